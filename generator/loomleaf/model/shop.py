@@ -1,0 +1,137 @@
+"""The shop's own settings and its stock."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from .base import Amount, Content, Id, LengthMm, Several, SizeValue, Text, Whole, YesNo
+
+
+class Rates(Content):
+    """Money as text with a decimal point; currency and rounding stand in ``Shop``."""
+
+    labour_hour: Text = "0"
+    others: dict[Id, Text] = Field(default_factory=dict)
+
+
+class Tax(Content):
+    name: Text = "tax"
+    percent: Text = "0"
+    included: YesNo = False  # prices in the files already include it
+
+
+class SupplySettings(Content):
+    """Resistances and limits of the supply network; common practice unless the shop has measured its own."""
+
+    cabin_c: Amount = 65
+    fuse_holder_mohm: Amount = 5
+    fuse_mohm: Amount = 6
+    contact_mohm: Amount = 5
+    joint_mohm: Amount = 1
+    ground_fixing_mohm: Amount = 2
+    battery_mohm: Amount = 15
+    chassis_mohm: Amount = 1
+    weakest_v: Amount = 11.5
+    running_v: Amount = 13.8
+    highest_v: Amount = 15.0
+    drop_limit_v: Amount = 0.5
+    ground_offset_limit_v: Amount = 0.1
+    continuous_factor: Amount = Field(default=0.75, gt=0, le=1)
+    fuse_from_battery_mm: LengthMm = 300
+    standby_limit_ma: Amount = 50
+    standby_from_soc: Amount = 80
+    standby_to_soc: Amount = 65
+    turn_on_default_ma: Amount = 150
+
+
+class LoomSettings(Content):
+    station_pitch_mm: Amount = 25
+    overlap_mm: Amount = 8
+    tape_width_mm: Amount = 19
+    tape_overlap: Amount = Field(default=0.5, lt=1)
+    tie_every_mm: Amount = 150
+    first_joint_mm: Amount = 60  # nearest to the plug
+    waste_percent: Amount = 10
+
+
+class LabelSheet(Content):
+    """Geometry of a die-cut label sheet, mm."""
+
+    columns: Whole = 5
+    rows: Whole = 13
+    width_mm: Amount = 38.1
+    height_mm: Amount = 21.2
+    left_mm: Amount = 4.75
+    top_mm: Amount = 10.7
+    pitch_x_mm: Amount = 40.6
+    pitch_y_mm: Amount = 21.2
+    start: Whole = 1
+
+
+class Minutes(Content):
+    """Standard minutes by operation. ``invented`` until the shop's own figures replace them."""
+
+    set_up: Amount = 30
+    operations: dict[Id, Amount] = Field(default_factory=dict)
+    repeat_factor: Amount = 0.85
+    low_factor: Amount = 0.8
+    high_factor: Amount = 1.4
+
+
+class Shop(Content):
+    """shop.yaml. ``site`` is the address of the published handbook, empty for none."""
+
+    name: Text
+    town: Text = ""
+    contact: Text = ""
+    invented: YesNo = False  # true for the demo: its papers say so
+    currency: Text = "EUR"
+    decimals: Whole = Field(default=2, ge=0, le=3)
+    rates: Rates = Rates()
+    tax: Tax = Tax()
+    paper: Literal["A4", "Letter"] = "A4"
+    language: Text = "en"
+    site: Text = ""
+    warranty: Text = ""
+    legal: Text = ""  # local wording for the customer's papers, off by default
+    valid_days: Whole = 30
+    revisions: Text = "the job file in the shop's folder"  # where the current revision is found
+    two_signatures: YesNo = False
+    colour_codes: YesNo = False
+    supply: SupplySettings = SupplySettings()
+    loom: LoomSettings = LoomSettings()
+    labels: LabelSheet = LabelSheet()
+    minutes: Minutes = Minutes()
+    instruments: Annotated[tuple[dict[str, Text], ...], Several] = ()
+    tools: Annotated[tuple[Text, ...], Several] = ()
+    come_back: Text = ""
+    after_care: Annotated[tuple[Text, ...], Several] = ()
+
+
+class StockItem(Content):
+    """One thing on the shelf. Size ranges in mm² of total conductor area, or the sleeve item it is."""
+
+    title: Text
+    kind: Literal["connector", "closed-end", "sleeve", "solder", "cable", "tape", "fuse", "tie", "relay", "part", "terminal", "diode"]
+    method: Id | None = None
+    low_mm2: Amount | None = None
+    high_mm2: Amount | None = None
+    outside_mm: Amount | None = None
+    length_mm: LengthMm | None = None
+    strip_mm: Amount | None = None
+    sleeve: Id | None = None  # an entry of the sleeve table
+    size: SizeValue | None = None
+    rating_a: Amount | None = None
+    colour: Text = ""
+    price: Text = "0"
+    pack: Whole = 1
+    unit: Literal["each", "m", "pack"] = "each"
+    on_hand: Amount = 0
+    lined: YesNo = False
+    part: Id | None = None
+
+
+class Stock(Content):
+    stock: dict[Id, StockItem] = Field(default_factory=dict)

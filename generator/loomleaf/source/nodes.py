@@ -1,0 +1,307 @@
+"""YAML text to located nodes: every scalar stays text and remembers its line and column.
+
+Nothing is coerced here (``no`` stays the word "no", ``12:30`` and ``010`` stay as written). Repeated keys, tabs in
+indentation, aliases that explode, deep nesting and oversized or undecodable files become Problems.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from ..problems import Collector, Location, Problem
+
+MAX_BYTES = 4_000_000
+MAX_DEPTH = 40
+MAX_NODES = 400_000
+
+Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+
+
+@dataclass(slots=True)
+class Scalar:
+    """A value as it was written. ``plain`` is False for quoted text."""
+
+    text: str
+    line: int
+    column: int
+    plain: bool = True
+
+    @property
+    def nothing(self) -> bool:
+        """True for an empty value, ``~`` or ``null``."""
+        return self.plain and self.text in ("", "~", "null")
+
+
+@dataclass(slots=True)
+class Listing:
+    items: list[Node]
+    line: int
+    column: int
+
+
+@dataclass(slots=True)
+class Mapping:
+    """Keys keep their own place, apart from their values'."""
+
+    keys: dict[str, Scalar]
+    values: dict[str, Node]
+    line: int
+    column: int
+
+
+Node = Scalar | Listing | Mapping
+
+
+@dataclass(frozen=True, kw_only=True)
+class Document:
+    """One file's text and its nodes. ``root`` is None when the file could not be read as YAML."""
+
+    file: str
+    text: str
+    root: Node | None
+
+    def source_line(self, line: int) -> str:
+        lines = self.text.splitlines()
+        return lines[line - 1] if 0 < line <= len(lines) else ""
+
+    def place(self, *path: str | int, key: bool = False) -> Location:
+        """Where a value (or with ``key`` its key) stands; the nearest enclosing place when the path is not there."""
+        node = self.root
+        where = Location(file=self.file)
+        if node is None:
+            return where
+        where = Location(file=self.file, line=node.line, column=node.column)
+        for position, step in enumerate(path):
+            last = position == len(path) - 1
+            if isinstance(node, Mapping) and isinstance(step, str) and step in node.values:
+                if last and key:
+                    mark: Node = node.keys[step]
+                else:
+                    mark = node.values[step]
+                    if isinstance(mark, Scalar) and mark.text == "":
+                        mark = node.keys[step]
+                node = node.values[step]
+                where = Location(file=self.file, line=mark.line, column=mark.column)
+            elif isinstance(node, Listing) and isinstance(step, int) and 0 <= step < len(node.items):
+                node = node.items[step]
+                where = Location(file=self.file, line=node.line, column=node.column)
+            else:
+                break
+        return where
+
+
+def plain(node: Node) -> Any:
+    """Dicts, lists, text and None: the shape that typed models convert."""
+    if isinstance(node, Scalar):
+        return None if node.nothing else node.text
+    if isinstance(node, Listing):
+        return [plain(item) for item in node.items]
+    return {key: plain(value) for key, value in node.values.items()}
+
+
+class _Stop(Exception):
+    """Composition cannot go on; the problem has been collected."""
+
+
+def read_document(file: str, data: bytes) -> tuple[Document, tuple[Problem, ...]]:
+    """Bytes of one file to a Document and what is wrong with it. Never raises on bad content."""
+    found = Collector()
+    nothing = Document(file=file, text="", root=None)
+    if len(data) > MAX_BYTES:
+        found.error(
+            "file-too-large",
+            f"the file has {len(data)} bytes; at most {MAX_BYTES} are read",
+            Location(file=file),
+            hint="split it into smaller files",
+        )
+        return nothing, tuple(found.problems)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        before = data[: fault.start]
+        line = before.count(b"\n") + 1
+        column = len(before[before.rfind(b"\n") + 1 :].decode("utf-8", "replace")) + 1
+        found.error(
+            "bad-encoding",
+            "the file is not UTF-8 text",
+            Location(file=file, line=line, column=column),
+            hint="save it as UTF-8",
+        )
+        return nothing, tuple(found.problems)
+    document = Document(file=file, text=text, root=None)
+    if not text.strip():
+        found.error("empty-file", "the file is empty", Location(file=file), hint="delete it, or fill it in")
+        return document, tuple(found.problems)
+    bad = next((i for i, c in enumerate(text) if _forbidden(c)), None)
+    if bad is not None:
+        line = text.count("\n", 0, bad) + 1
+        found.error(
+            "control-character",
+            f"the file holds the hidden character U+{ord(text[bad]):04X}",
+            Location(file=file, line=line, column=bad - text.rfind("\n", 0, bad)),
+            hint="delete it; hidden and direction-changing characters are not allowed",
+        )
+        return document, tuple(found.problems)
+    tab = _tab_in_indent(text)
+    if tab is not None:
+        found.error(
+            "tab-indent",
+            "the line is indented with a tab",
+            Location(file=file, line=tab[0], column=tab[1]),
+            hint="indent with spaces",
+        )
+        return document, tuple(found.problems)
+    try:
+        root = _Composer(file, text, found).compose()
+    except _Stop:
+        return document, tuple(found.problems)
+    except yaml.YAMLError as fault:
+        mark = getattr(fault, "problem_mark", None) or getattr(fault, "context_mark", None)
+        said = getattr(fault, "problem", None) or "cannot be read"
+        where = Location(file=file, line=mark.line + 1, column=mark.column + 1) if mark else Location(file=file)
+        found.error("bad-yaml", f"this is not well-formed YAML: {said}", where, hint=_yaml_hint(str(said)))
+        return document, tuple(found.problems)
+    if root is None:
+        found.error("empty-file", "the file holds only comments", Location(file=file), hint="delete it, or fill it in")
+    return Document(file=file, text=text, root=root), tuple(found.problems)
+
+
+_DIRECTION = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff\u2028\u2029")
+
+
+def _forbidden(c: str) -> bool:
+    return (c < " " and c not in "\t\n\r") or "\x7f" <= c <= "\x9f" or c in _DIRECTION
+
+
+def _tab_in_indent(text: str) -> tuple[int, int] | None:
+    if "\t" not in text:
+        return None
+    for number, line in enumerate(text.splitlines(), 1):
+        indent = line[: len(line) - len(line.lstrip(" \t"))]
+        if "\t" in indent and line.strip() and not line.lstrip().startswith("#"):
+            return number, indent.index("\t") + 1
+    return None
+
+
+def _yaml_hint(said: str) -> str:
+    if "mapping values are not allowed" in said:
+        return "put quotes around a value that holds a colon and a space"
+    if "found character '@'" in said or "cannot start any token" in said:
+        return "put quotes around the value"
+    if "could not find expected ':'" in said:
+        return "every key is followed by a colon and a space"
+    return "compare the indentation with the lines above"
+
+
+class _Composer:
+    """Builds nodes from parser events without recursion, so that depth cannot overflow the stack."""
+
+    def __init__(self, file: str, text: str, found: Collector) -> None:
+        self.file = file
+        self.text = text
+        self.found = found
+        self.anchors: dict[str, Node] = {}
+        self.weights: dict[int, int] = {}
+        self.count = 0
+
+    def compose(self) -> Node | None:
+        root: Node | None = None
+        stack: list[tuple[Node, Scalar | None, str | None]] = []
+        for event in self._events():
+            if isinstance(event, yaml.events.DocumentStartEvent):
+                if root is not None:
+                    self._fail("several-documents", "the file holds more than one document", event, "keep one a file")
+            elif isinstance(event, yaml.events.AliasEvent):
+                known = self.anchors.get(event.anchor)
+                if known is None:
+                    self._fail("unknown-alias", f"'*{event.anchor}' names nothing above it", event, "")
+                    raise AssertionError
+                self._grow(self._weight(known), event)
+                root = self._attach(stack, known, event) or root
+            elif isinstance(event, yaml.events.ScalarEvent):
+                mark = event.start_mark
+                style = getattr(event, "style", None)
+                node = Scalar(event.value, mark.line + 1, mark.column + 1, style in (None, ""))
+                self._grow(1, event)
+                if event.anchor:
+                    self.anchors[event.anchor] = node
+                root = self._attach(stack, node, event) or root
+            elif isinstance(event, (yaml.events.SequenceStartEvent, yaml.events.MappingStartEvent)):
+                mark = event.start_mark
+                opened: Node = (
+                    Listing([], mark.line + 1, mark.column + 1)
+                    if isinstance(event, yaml.events.SequenceStartEvent)
+                    else Mapping({}, {}, mark.line + 1, mark.column + 1)
+                )
+                self._grow(1, event)
+                if len(stack) >= MAX_DEPTH:
+                    self._fail("too-deep", f"the nesting is deeper than {MAX_DEPTH} levels", event, "flatten it")
+                stack.append((opened, None, event.anchor))
+            elif isinstance(event, (yaml.events.SequenceEndEvent, yaml.events.MappingEndEvent)):
+                closed, _, anchor = stack.pop()
+                if anchor:
+                    self.anchors[anchor] = closed
+                root = self._attach(stack, closed, event) or root
+        return root
+
+    def _events(self) -> Iterator[Any]:
+        loader = Loader(self.text)
+        try:
+            while loader.check_event():
+                yield loader.get_event()
+        finally:
+            loader.dispose()
+
+    def _attach(self, stack: list[tuple[Node, Scalar | None, str | None]], node: Node, event: Any) -> Node | None:
+        if not stack:
+            return node
+        parent, key, anchor = stack[-1]
+        if isinstance(parent, Listing):
+            parent.items.append(node)
+        elif isinstance(parent, Mapping):
+            if key is None:
+                if not isinstance(node, Scalar):
+                    self._fail("bad-key", "a key must be a single word or text", event, "put quotes around it")
+                    raise AssertionError
+                if node.text in parent.keys:
+                    first = parent.keys[node.text]
+                    self.found.error(
+                        "duplicate-key",
+                        f"the key '{node.text}' stands here a second time (first on line {first.line})",
+                        Location(file=self.file, line=node.line, column=node.column),
+                        hint="keep one of the two",
+                    )
+                stack[-1] = (parent, node, anchor)
+            else:
+                parent.keys.setdefault(key.text, key)
+                parent.values.setdefault(key.text, node)
+                stack[-1] = (parent, None, anchor)
+        return None
+
+    def _weight(self, node: Node) -> int:
+        known = self.weights.get(id(node))
+        if known is None:
+            if isinstance(node, Scalar):
+                known = 1
+            elif isinstance(node, Listing):
+                known = 1 + sum(self._weight(item) for item in node.items)
+            else:
+                known = 1 + sum(1 + self._weight(value) for value in node.values.values())
+            self.weights[id(node)] = known
+        return known
+
+    def _grow(self, by: int, event: Any) -> None:
+        self.count += by
+        if self.count > MAX_NODES:
+            self._fail("too-many-values", f"the file unfolds to more than {MAX_NODES} values", event, "use fewer aliases")
+
+    def _fail(self, code: str, message: str, event: Any, hint: str) -> None:
+        mark = event.start_mark
+        self.found.error(
+            code, message, Location(file=self.file, line=mark.line + 1, column=mark.column + 1), hint=hint
+        )
+        raise _Stop
