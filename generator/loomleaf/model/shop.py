@@ -121,7 +121,7 @@ class StockItem(Content):
     outside_mm: Amount | None = None
     length_mm: LengthMm | None = None
     strip_mm: Amount | None = None
-    sleeve: Id | None = None  # an entry of the sleeve table
+    sleeve: Text | None = None  # an entry of the sleeve table
     size: SizeValue | None = None
     rating_a: Amount | None = None
     colour: Text = ""
