@@ -20,6 +20,19 @@ Condition = Literal[
 ]
 
 
+GROUPS: tuple[tuple[str, str, str], ...] = (
+    ("supply", "S", "Supply"),
+    ("ground", "G", "Ground"),
+    ("control", "C", "Control"),
+    ("speaker", "L", "Loudspeakers"),
+    ("line", "A", "Line level"),
+    ("video", "V", "Video"),
+    ("data", "D", "Data"),
+    ("safety", "X", "Never joined"),
+)
+"""Group of the wire function, the letter its circuits' numbers begin with, and the heading on paper, in working order."""
+
+
 class Sourced(Content):
     """Anything that says where it comes from."""
 

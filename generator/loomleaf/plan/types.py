@@ -12,6 +12,7 @@ from typing import Any, Literal
 from ..figure import Figure
 from ..model.job import Job, Registration
 from ..model.lead import Lead, ReadyEnd, Tail
+from ..model.reference import GROUPS as GROUPS
 from ..model.reference import ConnectorType, JoiningMethod, WireFunction
 from ..model.vehicle import Vehicle
 from ..problems import Problem
@@ -28,19 +29,6 @@ STAGES: tuple[Stage, ...] = (
     "before-trim",
     "hand-over",
 )
-
-GROUPS: tuple[tuple[str, str, str], ...] = (
-    ("supply", "S", "Supply"),
-    ("ground", "G", "Ground"),
-    ("control", "C", "Control"),
-    ("speaker", "L", "Loudspeakers"),
-    ("line", "A", "Line level"),
-    ("video", "V", "Video"),
-    ("data", "D", "Data"),
-    ("safety", "X", "Never joined"),
-)
-"""Group of the wire function, the letter its circuits' numbers begin with, and the heading on paper, in working order."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class JobTail:

@@ -1,0 +1,148 @@
+"""Located nodes to typed models; every fault becomes a Problem at the place it stands."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from ..model.base import Content
+from ..problems import Collector, nearest
+from ..source.nodes import Document, Listing, Mapping, Node, Scalar
+
+M = TypeVar("M", bound=Content)
+
+
+def values(node: Node) -> Any:
+    """Plain values for a model: a key left empty counts as not written, so that required ones are asked for."""
+    if isinstance(node, Scalar):
+        return None if node.nothing else node.text
+    if isinstance(node, Listing):
+        return [values(item) for item in node.items]
+    out = {}
+    for key, value in node.values.items():
+        if isinstance(value, Scalar) and value.nothing:
+            continue
+        out[key] = values(value)
+    return out
+
+
+def convert(document: Document, model: type[M], found: Collector) -> M | None:
+    """One document to one typed value, or None with at least one error collected."""
+    if document.root is None:
+        return None
+    return convert_node(document, (), document.root, model, found)
+
+
+def convert_node(
+    document: Document, path: tuple[str | int, ...], node: Node, model: type[M], found: Collector
+) -> M | None:
+    """A node below ``path`` of a document to a typed value."""
+    if not isinstance(node, Mapping):
+        found.error(
+            "wrong-shape",
+            "keys and values are wanted here",
+            document.place(*path),
+            hint="write lines of the form  key: value",
+        )
+        return None
+    try:
+        return model.model_validate(values(node))
+    except ValidationError as faults:
+        for fault in faults.errors(include_url=False):
+            _report(document, path, model, dict(fault), found)
+        return None
+
+
+def _report(
+    document: Document, path: tuple[str | int, ...], model: type[BaseModel], fault: dict[str, Any], found: Collector
+) -> None:
+    loc = tuple(step for step in fault["loc"] if step != "[key]")
+    full = path + loc
+    kind = str(fault["type"])
+    context = fault.get("ctx") or {}
+    name = str(loc[-1]) if loc else ""
+    if kind == "extra_forbidden":
+        known = _keys_at(model, loc[:-1])
+        found.error(
+            "unknown-key", f"'{name[:60]}' is not a key here", document.place(*full, key=True), hint=nearest(name, known)
+        )
+    elif kind == "missing":
+        found.error(
+            "missing-key", f"the key '{name}' is missing or empty", document.place(*full[:-1]), hint=f"add  {name}: …"
+        )
+    elif kind == "literal_error":
+        allowed = [w.strip(" '") for w in str(context.get("expected", "")).replace(" or ", ", ").split(", ")]
+        found.error(
+            "not-a-choice",
+            f"'{_short(fault.get('input'))}' is not one of the choices for '{_last_word(loc)}'",
+            document.place(*full),
+            hint=nearest(str(fault.get("input")), allowed) or "one of: " + ", ".join(allowed),
+        )
+    elif kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
+        limits = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
+        words = " and ".join(f"{said} {context[key]:g}" for key, said in limits.items() if key in context)
+        found.error(
+            "out-of-range",
+            f"{_short(fault.get('input'))} is out of range for '{_last_word(loc)}'",
+            document.place(*full),
+            hint=f"it must be {words}",
+        )
+    elif kind in ("too_short", "string_too_short"):
+        found.error("missing-value", f"'{_last_word(loc)}' needs at least one value", document.place(*full))
+    elif kind in ("too_long", "string_too_long"):
+        found.error("out-of-range", f"'{_last_word(loc)}' is too long", document.place(*full), hint="shorten it")
+    elif kind in ("model_type", "dict_type", "model_attributes_type"):
+        found.error(
+            "wrong-shape",
+            f"'{_last_word(loc)}' wants keys and values",
+            document.place(*full),
+            hint="write indented lines of the form  key: value",
+        )
+    elif kind in ("tuple_type", "list_type"):
+        found.error(
+            "wrong-shape", f"'{_last_word(loc)}' wants a list", document.place(*full), hint="write [a, b] or one line a value, each with  - "
+        )
+    elif "message" in context:
+        found.error(kind, str(context["message"]), document.place(*full), hint=str(context.get("hint", "")))
+    else:
+        found.error("bad-value", f"'{_last_word(loc)}' cannot be understood: {fault['msg']}", document.place(*full))
+
+
+def _short(value: Any) -> str:
+    text = str(value)
+    return text if len(text) <= 60 else text[:59] + "…"
+
+
+def _last_word(loc: tuple[Any, ...]) -> str:
+    return next((str(step) for step in reversed(loc) if isinstance(step, str)), "the value")
+
+
+def _keys_at(model: type[BaseModel], path: tuple[Any, ...]) -> list[str]:
+    """The keys a model allows at a path, for "did you mean"."""
+    current: Any = model
+    for step in path:
+        if isinstance(current, type) and issubclass(current, BaseModel):
+            field = current.model_fields.get(str(step)) or next(
+                (f for f in current.model_fields.values() if f.alias == step), None
+            )
+            current = field.annotation if field else None
+        elif isinstance(step, (int, str)):
+            arguments = [a for a in get_args(current) if a is not type(None) and a is not Ellipsis]
+            current = arguments[-1] if arguments else None
+        current = _unwrap(current)
+        if current is None:
+            return []
+    if isinstance(current, type) and issubclass(current, BaseModel):
+        return [f.alias or n for n, f in current.model_fields.items()]
+    return []
+
+
+def _unwrap(annotation: Any) -> Any:
+    """Annotated and optional types to what is inside."""
+    while hasattr(annotation, "__metadata__"):
+        annotation = annotation.__origin__
+    arguments = get_args(annotation)
+    if arguments and type(None) in arguments:
+        return _unwrap(next(a for a in arguments if a is not type(None)))
+    return annotation

@@ -1,0 +1,181 @@
+"""Everything a shop has, typed, each entry with the place it was read from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any, Generic, TypeVar
+
+from ..model.base import Content
+from ..model.crew import Apprentice
+from ..model.job import Job
+from ..model.lead import Lead
+from ..model.readings import Issued, Readings
+from ..model.reference import SECTIONS, Reference, ReferenceFile
+from ..model.shop import Shop, Stock
+from ..model.vehicle import Vehicle
+from ..problems import Collector, Location, Problem, nearest
+from ..source.nodes import Document, Mapping
+from ..source.tree import Tree
+from .convert import convert, convert_node, values
+
+T = TypeVar("T", bound=Content)
+
+TABLE_SECTIONS = ("conductors", "fuses", "sleeves", "crimps", "splices", "bundles", "limits", "batteries")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry(Generic[T]):
+    """A typed value and where it stands. ``base`` is the path of the value inside its document."""
+
+    value: T
+    document: Document
+    base: tuple[str | int, ...] = ()
+
+    def place(self, *path: str | int, key: bool = False) -> Location:
+        """Location of a part of the value."""
+        return self.document.place(*self.base, *path, key=key)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Library:
+    """A shop's content. ``broken`` names files that could not be typed, so that references to them are not doubled."""
+
+    shop: Entry[Shop] | None
+    stock: Entry[Stock] | None
+    reference: Reference
+    reference_places: dict[tuple[str, str], Entry[Content]]
+    tables: dict[str, Any]
+    vehicles: dict[str, Entry[Vehicle]] = field(default_factory=dict)
+    leads: dict[str, Entry[Lead]] = field(default_factory=dict)
+    jobs: dict[str, Entry[Job]] = field(default_factory=dict)
+    readings: tuple[Entry[Readings], ...] = ()
+    issued: tuple[Entry[Issued], ...] = ()
+    crew: dict[str, Entry[Apprentice]] = field(default_factory=dict)
+    broken: frozenset[str] = frozenset()
+
+
+def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
+    """Documents to typed content. Entries that do not convert are left out, each with its problems."""
+    found = Collector()
+    reference, places, tables = _reference(tree, found)
+    broken: set[str] = set()
+    shop = _single(tree, "shop.yaml", Shop, found)
+    stock = _single(tree, "stock.yaml", Stock, found)
+    library = Library(
+        shop=shop,
+        stock=stock,
+        reference=reference,
+        reference_places=places,
+        tables=tables,
+        vehicles=_folder(tree, "vehicles", Vehicle, "vehicle", found, broken),
+        leads=_folder(tree, "leads", Lead, "lead", found, broken),
+        jobs=_folder(tree, "jobs", Job, "job", found, broken),
+        readings=tuple(_list(tree, "readings", Readings, found)),
+        issued=tuple(_list(tree, "issued", Issued, found)),
+        crew=_folder(tree, "crew", Apprentice, "apprentice", found, broken),
+        broken=frozenset(broken),
+    )
+    return library, tuple(found.problems)
+
+
+def _single(tree: Tree, name: str, model: type[T], found: Collector) -> Entry[T] | None:
+    document = tree.single.get(name)
+    if document is None:
+        return None
+    value = convert(document, model, found)
+    return Entry(value=value, document=document) if value is not None else None
+
+
+def _list(tree: Tree, folder: str, model: type[T], found: Collector) -> Iterable[Entry[T]]:
+    for document in tree.folders.get(folder, ()):
+        value = convert(document, model, found)
+        if value is not None:
+            yield Entry(value=value, document=document)
+
+
+def _folder(
+    tree: Tree, folder: str, model: type[T], key: str, found: Collector, broken: set[str]
+) -> dict[str, Entry[T]]:
+    out: dict[str, Entry[T]] = {}
+    for document in tree.folders.get(folder, ()):
+        value = convert(document, model, found)
+        if value is None:
+            broken.add(_written_id(document, key))
+            continue
+        name = str(getattr(value, key))
+        if name in out:
+            found.error(
+                "twice",
+                f"the {key} '{name}' stands in two files (also in {out[name].document.file})",
+                document.place(key),
+                hint="give one of them another name",
+            )
+            continue
+        out[name] = Entry(value=value, document=document)
+    return out
+
+
+def _written_id(document: Document, key: str) -> str:
+    if isinstance(document.root, Mapping) and key in document.root.values:
+        return str(values(document.root.values[key]))
+    return document.file.rsplit("/", 1)[-1].removesuffix(".yaml")
+
+
+def _reference(
+    tree: Tree, found: Collector
+) -> tuple[Reference, dict[tuple[str, str], Entry[Content]], dict[str, Any]]:
+    merged: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
+    places: dict[tuple[str, str], Entry[Content]] = {}
+    tables: dict[str, Any] = {}
+    for layer in (tree.shipped, tree.folders.get("reference", ())):
+        seen: dict[tuple[str, str], Document] = {}
+        for document in layer:
+            if document.root is None:
+                continue
+            if not isinstance(document.root, Mapping):
+                found.error("wrong-shape", "a reference file holds named sections", document.place())
+                continue
+            for section, node in document.root.values.items():
+                if section in SECTIONS:
+                    if not isinstance(node, Mapping):
+                        found.error("wrong-shape", f"'{section}' wants named entries", document.place(section))
+                        continue
+                    model = _section_model(section)
+                    for name, entry in node.values.items():
+                        if (section, name) in seen:
+                            found.error(
+                                "twice",
+                                f"'{name}' of {section} stands in two files (also in {seen[section, name].file})",
+                                document.place(section, name, key=True),
+                                hint="keep one of the two",
+                            )
+                            continue
+                        seen[section, name] = document
+                        value = convert_node(document, (section, name), entry, model, found)
+                        if value is not None:
+                            merged[section][name] = value
+                            places[section, name] = Entry(value=value, document=document, base=(section, name))
+                elif section in TABLE_SECTIONS:
+                    plain = values(node)
+                    if isinstance(plain, dict) and isinstance(tables.get(section), dict):
+                        tables[section] = {**tables[section], **plain}
+                    else:
+                        tables[section] = plain
+                else:
+                    found.error(
+                        "unknown-key",
+                        f"'{section}' is not a section of the reference",
+                        document.place(section, key=True),
+                        hint=nearest(section, (*SECTIONS, *TABLE_SECTIONS)),
+                    )
+    return Reference.model_construct(**merged), places, tables
+
+
+def _section_model(section: str) -> type[Content]:
+    from typing import get_args
+
+    annotation = ReferenceFile.model_fields[section].annotation
+    model = get_args(annotation)[1]
+    assert isinstance(model, type) and issubclass(model, Content)
+    return model

@@ -1,0 +1,58 @@
+"""Checks of the shop's settings and stock."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from ...money import parse_money
+from ...problems import Collector, Location
+from ...units import UnitError
+from ..library import Library
+
+
+def _money(text: str, place: Location, found: Collector) -> Decimal | None:
+    try:
+        return parse_money(text)
+    except UnitError as wrong:
+        found.error("bad-money", str(wrong), place, hint=wrong.hint)
+        return None
+
+
+def money_is_readable(library: Library, found: Collector) -> None:
+    """Rates, tax, prices are plain decimal amounts."""
+    if library.shop is not None:
+        shop = library.shop
+        _money(shop.value.rates.labour_hour, shop.place("rates", "labour_hour"), found)
+        for name, rate in shop.value.rates.others.items():
+            _money(rate, shop.place("rates", "others", name), found)
+        percent = _money(shop.value.tax.percent, shop.place("tax", "percent"), found)
+        if percent is not None and percent > 100:
+            found.error("out-of-range", f"a tax of {percent} % is out of range", shop.place("tax", "percent"), hint="0 to 100")
+    if library.stock is not None:
+        for name, item in library.stock.value.stock.items():
+            _money(item.price, library.stock.place("stock", name, "price"), found)
+    for lead in library.leads.values():
+        if lead.value.price:
+            _money(lead.value.price, lead.place("price"), found)
+    for job in library.jobs.values():
+        for index, extra in enumerate(job.value.extras):
+            if extra.price:
+                _money(extra.price, job.place("extras", index, "price"), found)
+        if job.value.deposit:
+            _money(job.value.deposit, job.place("deposit"), found)
+
+
+def stock_ranges_make_sense(library: Library, found: Collector) -> None:
+    """A range starts below its end, packs hold at least one, methods exist."""
+    if library.stock is None:
+        return
+    for name, item in library.stock.value.stock.items():
+        place = library.stock.place
+        if item.low_mm2 is not None and item.high_mm2 is not None and item.low_mm2 > item.high_mm2:
+            found.error("bad-range", f"'{name}' starts at {item.low_mm2:g} mm² and ends below it", place("stock", name, "low_mm2"), hint="change the two over")
+        if item.pack < 1:
+            found.error("out-of-range", f"'{name}' comes in packs of {item.pack}", place("stock", name, "pack"), hint="at least 1")
+        if item.method is not None and item.method not in library.reference.methods:
+            from ...problems import nearest
+
+            found.error("unknown-method", f"the joining method '{item.method}' is not known", place("stock", name, "method"), hint=nearest(item.method, library.reference.methods))

@@ -1,0 +1,52 @@
+"""What came back from a filled sheet, and frozen copies of cleared revisions."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from .base import Content, Day, Id, Several, Text
+
+
+class ReadingBack(Content):
+    """One reading as it was written on the sheet, by its stable check name. Empty text: nothing was filled in."""
+
+    check: Text
+    reading: Text = ""
+    result: Text = ""  # pass or fail as ticked
+    initials: Text = ""
+    note: Text = ""
+
+
+class PartSerial(Content):
+    part: Id
+    serial: Text = ""
+    firmware: Text = ""
+
+
+class Readings(Content):
+    """readings/JOB-REV.yaml: everything a filled sheet said, one file a vehicle and revision."""
+
+    job: Text
+    revision: Text
+    registration: Text = ""
+    digest: Text = ""
+    on: Day | None = None
+    by: Text = ""
+    readings: Annotated[tuple[ReadingBack, ...], Several] = ()
+    minutes: dict[Id, Text] = Field(default_factory=dict)
+    parts: Annotated[tuple[PartSerial, ...], Several] = ()
+    found: Annotated[tuple[Text, ...], Several] = ()
+    notes: Annotated[tuple[Text, ...], Several] = ()
+
+
+class Issued(Content):
+    """issued/JOB-REV.yaml: a frozen copy of what was cleared."""
+
+    job: Text
+    revision: Text
+    digest: Text
+    cleared_by: Text = ""
+    on: Day | None = None
+    inputs: dict[Text, Any] = Field(default_factory=dict)

@@ -1,0 +1,405 @@
+"""What is measured and watched, worked out from the job's own circuits."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from ..figure import Figure
+from ..model.reference import ConnectorType, ExpectedReading, Reference
+from ..model.vehicle import Vehicle
+from .proofs import CONDITION_WORDS, expected_text
+from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare
+
+CONTINUITY_OHM = 0.3  # leads nulled; common practice, no source
+DROP_LIMIT_V = 0.1  # over one joined supply or ground at 5 A; common practice, no source
+ISOLATION_OHM = 1_000_000  # between neighbours on a finished lead; common practice, no source
+
+
+def checks_for(
+    vehicle: Vehicle,
+    circuits: tuple[Circuit, ...],
+    spares: tuple[Spare, ...],
+    features: tuple[FeatureOutcome, ...],
+    reference: Reference,
+    *,
+    expected_volts: dict[str, Figure] | None = None,
+    speaker_ohms: dict[str, tuple[float, float]] | None = None,
+) -> tuple[Check, ...]:
+    """Every check in working order, numbered from 1. Voltages under load come from the supply network when it is given;
+    loudspeaker windows (Ω by function) from the vehicle's loads."""
+    made = [c for c in circuits if c.made]
+    found: list[Check] = []
+    found += _before_joining(made, speaker_ohms or {})
+    found += _on_the_bench(made, circuits, reference)
+    found += _before_plugging_in(made, speaker_ohms or {})
+    found += _after_plugging_in(made, expected_volts or {})
+    found += _before_trim(spares)
+    found += _hand_over(features)
+    ordered = sorted(found, key=lambda c: STAGES.index(c.stage))
+    return tuple(replace(c, number=i) for i, c in enumerate(ordered, 1))
+
+
+def _slug(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
+
+
+def _meter(reading: ExpectedReading) -> str:
+    return {"V": "Volts DC", "Vac": "Volts AC", "Ω": "Ohms", "mA": "Milliamps DC"}[reading.quantity]
+
+
+def _reading_check(
+    stage: str, prefix: str, circuit: Circuit, tail: JobTail, reading: ExpectedReading, failure: str
+) -> Check:
+    probes = reading.between or f"{tail.name} to ground"
+    condition = CONDITION_WORDS[reading.condition]
+    if reading.load:
+        condition += f", {reading.load}"
+    return Check(
+        number=0,
+        key=_slug(f"{prefix}-{tail.name}-{reading.condition}-{reading.between}"),
+        stage=stage,  # type: ignore[arg-type]
+        circuit=circuit.id,
+        title=f"{tail.title}, way {tail.way}" if tail.plug_name else tail.title,
+        probes=probes if tail.name in probes or reading.between == "" else f"{tail.name}: {probes}",
+        meter=_meter(reading),
+        condition=condition,
+        expected=expected_text(reading),
+        unit=reading.quantity,
+        low=reading.low,
+        high=reading.high,
+        open=reading.open,
+        on_failure=failure,
+        tails=(tail.name,),
+    )
+
+
+def _with_speaker_window(check: Check, tail: JobTail, ohms: dict[str, tuple[float, float]]) -> Check:
+    window = ohms.get(tail.function_id)
+    if window is None or check.unit != "Ω" or check.open:
+        return check
+    low, high = window
+    return replace(check, low=low, high=high, expected=f"{low:.3g} to {high:.3g} Ω")
+
+
+def _before_joining(made: list[Circuit], ohms: dict[str, tuple[float, float]]) -> list[Check]:
+    """Prove each of the vehicle's tails by meter, supplies under a load."""
+    out = []
+    for circuit in made:
+        for tail in circuit.tails:
+            if tail.lead.side != "vehicle":
+                continue
+            for reading in tail.function.readings:
+                if not reading.needed or reading.pole not in (None, tail.tail.pole):
+                    continue
+                check = _reading_check(
+                    "before-joining",
+                    "prove",
+                    circuit,
+                    tail,
+                    reading,
+                    "Stop. Join nothing to this way. Report the reading.",
+                )
+                out.append(_with_speaker_window(check, tail, ohms))
+    return out
+
+
+def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference: Reference) -> list[Check]:
+    out = []
+    for circuit in made:
+        ways = " to ".join(t.name for t in circuit.tails)
+        if circuit.combine in ("diode", "relay"):
+            out.append(
+                Check(
+                    number=0,
+                    key=_slug(f"combine-{circuit.id}"),
+                    stage="on-the-bench",
+                    circuit=circuit.id,
+                    title=f"{circuit.title}: each driver passes, neither feeds back",
+                    probes=ways,
+                    meter="Diode test",
+                    condition="lead on the bench, not plugged in",
+                    expected="0.4 to 0.8 V one way, OL the other" if circuit.combine == "diode" else "OL with the relay at rest",
+                    unit="V",
+                    low=0.4 if circuit.combine == "diode" else None,
+                    high=0.8 if circuit.combine == "diode" else None,
+                    open=circuit.combine == "relay",
+                    on_failure="Make the joint again.",
+                    tails=tuple(t.name for t in circuit.tails),
+                )
+            )
+            continue
+        out.append(
+            Check(
+                number=0,
+                key=_slug(f"continuity-{circuit.id}"),
+                stage="on-the-bench",
+                circuit=circuit.id,
+                title=f"{circuit.title} is joined",
+                probes=ways,
+                meter="Ohms, leads nulled",
+                condition="lead on the bench, not plugged in",
+                expected=f"{CONTINUITY_OHM:g} Ω or less",
+                unit="Ω",
+                high=CONTINUITY_OHM,
+                on_failure="Make the joint again.",
+                tails=tuple(t.name for t in circuit.tails),
+            )
+        )
+        if circuit.group in ("supply", "ground"):
+            out.append(
+                Check(
+                    number=0,
+                    key=_slug(f"drop-{circuit.id}"),
+                    stage="on-the-bench",
+                    circuit=circuit.id,
+                    title=f"{circuit.title} carries current",
+                    probes=ways,
+                    meter="Volts DC",
+                    condition="5 A through the joint from a bench supply",
+                    expected=f"{DROP_LIMIT_V:g} V or less",
+                    unit="V",
+                    high=DROP_LIMIT_V,
+                    on_failure="Make the joint again.",
+                    tails=tuple(t.name for t in circuit.tails),
+                )
+            )
+    for first, second, names in neighbours(circuits, reference):
+        out.append(
+            Check(
+                number=0,
+                key=_slug(f"apart-{names[0]}-{names[1]}"),
+                stage="on-the-bench",
+                circuit=first.id,
+                title=f"{first.id} and {second.id} are apart",
+                probes=f"{names[0]} to {names[1]}",
+                meter="Ohms, highest range",
+                condition="lead on the bench, not plugged in",
+                expected="1 MΩ or more, or OL",
+                unit="Ω",
+                low=ISOLATION_OHM,
+                on_failure="Find the bridge. Do not plug in.",
+                tails=names,
+            )
+        )
+    return out
+
+
+def neighbours(
+    circuits: tuple[Circuit, ...], reference: Reference
+) -> tuple[tuple[Circuit, Circuit, tuple[str, str]], ...]:
+    """Pairs of different made circuits whose ways stand side by side in a plug, once a pair of circuits; and each supply
+    against each ground."""
+    owner: dict[str, Circuit] = {t.name: c for c in circuits if c.made for t in c.tails}
+    tails = {t.name: t for c in circuits if c.made for t in c.tails}
+    seen: set[frozenset[str]] = set()
+    out: list[tuple[Circuit, Circuit, tuple[str, str]]] = []
+
+    def add(a: str, b: str) -> None:
+        if a not in owner or b not in owner:
+            return
+        first, second = owner[a], owner[b]
+        pair = frozenset((first.id, second.id))
+        if first.id != second.id and pair not in seen:
+            seen.add(pair)
+            out.append((first, second, (a, b)))
+
+    supplies = [c for c in circuits if c.made and c.group == "supply"]
+    grounds = [c for c in circuits if c.made and c.group == "ground"]
+    for supply in supplies:
+        for ground in grounds:
+            add(supply.tails[-1].name, ground.tails[-1].name)
+    for plug_key in sorted({(t.lead.lead, t.plug_name) for t in tails.values() if t.plug_name}):
+        lead_id, plug_name = plug_key
+        lead = next(t.lead for t in tails.values() if t.lead.lead == lead_id)
+        plug = next((p for p in lead.plugs if p.name == plug_name), None)
+        kind = reference.connectors.get(plug.type) if plug else None
+        for a, b in _adjacent(kind, plug.ways if plug else 0):
+            add(f"{lead_id}/{plug_name}.{a}", f"{lead_id}/{plug_name}.{b}")
+    return tuple(out)
+
+
+def _adjacent(kind: ConnectorType | None, ways: int) -> list[tuple[str, str]]:
+    """Ways side by side or one above the other; by number when the face is not known."""
+    if kind is None or not kind.rows:
+        return [(str(i), str(i + 1)) for i in range(1, ways)]
+    pairs = []
+    for r, row in enumerate(kind.rows):
+        for c, way in enumerate(row):
+            if way and c + 1 < len(row) and row[c + 1]:
+                pairs.append((way, row[c + 1]))
+            if way and r + 1 < len(kind.rows) and c < len(kind.rows[r + 1]) and kind.rows[r + 1][c]:
+                pairs.append((way, kind.rows[r + 1][c]))
+    return pairs
+
+
+def _before_plugging_in(made: list[Circuit], ohms: dict[str, tuple[float, float]]) -> list[Check]:
+    """At the far end of the finished lead, with the vehicle plug connected and the radio not."""
+    out = []
+    for circuit in made:
+        source = next((t for t in circuit.tails if t.lead.side == "vehicle"), None)
+        target = next((t for t in circuit.tails if t.lead.side == "radio"), None)
+        if source is None or target is None or source.function.group not in ("supply", "ground", "speaker", "control"):
+            continue
+        for reading in source.function.readings:
+            if not reading.needed or reading.pole not in (None, source.tail.pole):
+                continue
+            check = _reading_check(
+                "before-plugging-in", "plug", circuit, target, reading, "Do not plug the radio in. Trace this circuit."
+            )
+            out.append(_with_speaker_window(check, source, ohms))
+    return out
+
+
+def _after_plugging_in(made: list[Circuit], volts: dict[str, Figure]) -> list[Check]:
+    out = []
+    for circuit in made:
+        target = next((t for t in circuit.takers if t.lead.side in ("radio", "accessory", "module")), None)
+        if circuit.group == "supply" and target is not None:
+            figure = volts.get(target.name) or volts.get(target.lead.lead)
+            low = float(figure.value) - 0.3 if figure is not None and isinstance(figure.value, (int, float)) else 11.5
+            high = 15.0
+            out.append(
+                Check(
+                    number=0,
+                    key=_slug(f"loaded-{target.name}"),
+                    stage="after-plugging-in",
+                    circuit=circuit.id,
+                    title=f"{circuit.title} under load",
+                    probes=f"{target.name} to the ground of the same plug",
+                    meter="Volts DC",
+                    condition="engine running, radio on and loud",
+                    expected=f"{low:.1f} to {high:.1f} V",
+                    unit="V",
+                    low=round(low, 1),
+                    high=high,
+                    on_failure="Switch off. Measure each segment of the feed.",
+                    tails=(target.name,),
+                    figure=figure,
+                )
+            )
+        elif circuit.group == "ground" and target is not None:
+            out.append(
+                Check(
+                    number=0,
+                    key=_slug(f"loaded-{target.name}"),
+                    stage="after-plugging-in",
+                    circuit=circuit.id,
+                    title=f"{circuit.title} under load",
+                    probes=f"{target.name} to bare body metal",
+                    meter="Volts DC",
+                    condition="engine running, radio on and loud",
+                    expected=f"{DROP_LIMIT_V:g} V or less",
+                    unit="V",
+                    low=None,
+                    high=DROP_LIMIT_V,
+                    on_failure="Switch off. Clean and tighten the ground.",
+                    tails=(target.name,),
+                )
+            )
+        elif circuit.group == "speaker" and circuit.pole in ("plus", ""):
+            out.append(
+                Check(
+                    number=0,
+                    key=_slug(f"sound-{circuit.id}"),
+                    stage="after-plugging-in",
+                    circuit=circuit.id,
+                    title=f"{circuit.function.title if circuit.function else circuit.title} plays",
+                    probes="listen",
+                    meter="Balance and fader to this corner",
+                    condition="radio on, quiet",
+                    expected="sound from this loudspeaker only, cone moves out on the plus",
+                    yes_no=True,
+                    on_failure="Switch off. Compare both poles with the sheet.",
+                    tails=tuple(t.name for t in circuit.tails),
+                )
+            )
+        elif circuit.group in ("control", "video", "line") and target is not None and circuit.pole in ("plus", "", "high"):
+            expected = (
+                f"{circuit.title} does what it should"
+                if circuit.function is None
+                else f"{circuit.function.title}: the radio or part reacts"
+            )
+            out.append(
+                Check(
+                    number=0,
+                    key=_slug(f"works-{circuit.id}"),
+                    stage="after-plugging-in",
+                    circuit=circuit.id,
+                    title=circuit.title,
+                    probes="watch and listen",
+                    meter="none",
+                    condition="radio on",
+                    expected=expected,
+                    yes_no=True,
+                    on_failure="Measure both ends of this circuit.",
+                    tails=tuple(t.name for t in circuit.tails),
+                )
+            )
+    return out
+
+
+def _before_trim(spares: tuple[Spare, ...]) -> list[Check]:
+    live = [s.id for s in spares if s.live]
+    capped = "every spare is capped singly and tied" + (f" ({', '.join(live)} are live)" if live else "")
+    rows = (
+        ("loom-free", "The loom lies free", "no wire trapped, pulled tight or over a sharp edge"),
+        ("spares-capped", "Spares", capped),
+        ("no-rattle", "Nothing rattles", "press and shake: no part touches another"),
+        ("fixings-clear", "Fixings", "no screw near the column or an airbag"),
+    )
+    return [
+        Check(
+            number=0,
+            key=f"trim-{key}",
+            stage="before-trim",
+            circuit="",
+            title=title,
+            probes="look and feel",
+            meter="none",
+            condition="trim still off",
+            expected=expected,
+            yes_no=True,
+            on_failure="Put it right before the trim goes back.",
+        )
+        for key, title, expected in rows
+    ]
+
+
+def _hand_over(features: tuple[FeatureOutcome, ...]) -> list[Check]:
+    """Each feature that stays, and every safety feature, shown to work; the airbag lamp always."""
+    out = [
+        Check(
+            number=0,
+            key="hand-over-airbag-lamp",
+            stage="hand-over",
+            circuit="",
+            title="Airbag lamp",
+            probes="watch",
+            meter="none",
+            condition="key on",
+            expected="the lamp lights, then goes out and stays out",
+            yes_no=True,
+            on_failure="Stop. A trained person follows the vehicle maker's service information.",
+        )
+    ]
+    for feature in features:
+        if feature.outcome == "loses" and not feature.safety:
+            continue
+        out.append(
+            Check(
+                number=0,
+                key=f"hand-over-{feature.feature_id}",
+                stage="hand-over",
+                circuit=feature.circuits[0] if feature.circuits else "",
+                title=feature.title,
+                probes="try it with the customer",
+                meter="none",
+                condition="as the driver uses it",
+                expected=feature.hand_over or f"{feature.title} works as before",
+                yes_no=True,
+                on_failure="Do not hand over. Go to the circuit's checks.",
+                feature=feature.feature_id,
+            )
+        )
+    return out

@@ -1,0 +1,90 @@
+"""What becomes of each feature the vehicle has today."""
+
+from __future__ import annotations
+
+from ..model.job import Job
+from ..model.lead import Lead
+from ..model.reference import Feature, Reference
+from ..model.vehicle import Vehicle
+from .types import Circuit, FeatureOutcome, FeatureResult
+
+
+def feature_outcomes(
+    job: Job, vehicle: Vehicle, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...], reference: Reference
+) -> tuple[FeatureOutcome, ...]:
+    """One outcome a feature of the vehicle, in the order of the vehicle's file."""
+    agreed = {item.feature: item.told_customer for item in job.give_up}
+    out = []
+    for item in vehicle.features:
+        feature = reference.features.get(item.feature)
+        if feature is None:
+            continue
+        result, by, how, ids = _outcome(item.feature, feature, leads, circuits)
+        out.append(
+            FeatureOutcome(
+                feature_id=item.feature,
+                title=feature.title,
+                customer=feature.customer,
+                outcome=result,
+                by=by.lead if by else "",
+                by_title=by.title if by else "",
+                how=how,
+                agreed=agreed.get(item.feature),
+                safety=feature.safety or item.required,
+                promised=item.feature in job.keep,
+                hand_over=feature.hand_over,
+                circuits=ids,
+            )
+        )
+    return tuple(out)
+
+
+def _outcome(
+    name: str, feature: Feature, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...]
+) -> tuple[FeatureResult, Lead | None, str, tuple[str, ...]]:
+    carrying = [c for c in circuits if _carries(c, feature)]
+    made = [c for c in carrying if c.made or c.outcome == "mated"]
+    ids = tuple(c.id for c in made)
+    stopped = next((lead for lead in leads if name in lead.stops), None)
+    changed = next((lead for lead in leads if name in lead.changes), None)
+    provider = next((lead for lead in _providers(leads) if name in lead.provides), None)
+    if provider is not None and carrying and len(made) < len(carrying):
+        # the part could keep it, but a wire that carries it meets nothing
+        provider = None
+    if changed is not None and (provider is not None or not stopped):
+        return "changes", changed, changed.changes[name], ids
+    if provider is not None:
+        result: FeatureResult = "keeps" if provider.side == "radio" else "keeps with a part"
+        return result, provider, "", ids
+    if stopped is not None:
+        return "loses", stopped, "", ids
+    if feature.untouched:
+        return "keeps", None, "", ids
+    if feature.needs_part or not (feature.functions or feature.ready_ends):
+        return "loses", None, "", ids
+    if carrying and len(made) == len(carrying):
+        part = _helping_part(made)
+        return ("keeps with a part", part, "", ids) if part else ("keeps", None, "", ids)
+    return "loses", None, "", ids
+
+
+def _providers(leads: tuple[Lead, ...]) -> list[Lead]:
+    """Parts before the radio: a module that keeps a feature is named rather than the radio that shows it."""
+    order = {"module": 0, "accessory": 1, "vehicle": 2, "radio": 3}
+    return sorted(leads, key=lambda lead: (order[lead.side], lead.lead))
+
+
+def _carries(circuit: Circuit, feature: Feature) -> bool:
+    """Whether the circuit brings one of the feature's functions (or ready ends) from the vehicle."""
+    if circuit.ends:
+        return circuit.function_id in feature.ready_ends and any(e.lead.side == "vehicle" for e in circuit.ends)
+    return any(t.function_id in feature.functions and t.lead.side == "vehicle" for t in circuit.tails)
+
+
+def _helping_part(circuits: list[Circuit]) -> Lead | None:
+    for circuit in circuits:
+        leads = [t.lead for t in circuit.tails] + [e.lead for e in circuit.ends]
+        for lead in leads:
+            if lead.side in ("module", "accessory"):
+                return lead
+    return None

@@ -1,0 +1,143 @@
+"""Meter readings taken on a vehicle, judged against what the function should show."""
+
+from __future__ import annotations
+
+from ..model.job import Job, Proof, Registration
+from ..model.reference import ExpectedReading
+from ..units import Reading
+from .types import JobTail, JudgedProof
+
+CONDITION_WORDS = {
+    "asleep": "asleep",
+    "awake": "awake",
+    "accessory": "key at accessory",
+    "key-on": "key on",
+    "cranking": "cranking",
+    "lights-on": "lights on",
+    "reverse": "in reverse",
+    "door-open": "door open",
+    "unplugged": "radio unplugged",
+    "any": "at any time",
+}
+
+
+def expected_text(expected: ExpectedReading) -> str:
+    """The window in words: "11.8 to 13.2 V"."""
+    if expected.open:
+        return "OL (open)"
+    low, high, unit = expected.low, expected.high, expected.quantity
+    if low is not None and high is not None:
+        return f"{low:g} to {high:g} {unit}"
+    if high is not None:
+        return f"{high:g} {unit} or less"
+    if low is not None:
+        return f"{low:g} {unit} or more"
+    return f"a reading in {unit}"
+
+
+def within(reading: Reading, low: float | None, high: float | None, *, open_wanted: bool = False) -> bool:
+    """Whether a reading is inside a window. OL is only right where an open circuit is wanted, or above no upper limit."""
+    if reading.value is None:
+        return open_wanted or (high is None and low is not None)
+    if open_wanted:
+        return False
+    return (low is None or reading.value >= low) and (high is None or reading.value <= high)
+
+
+def wanted_readings(tail: JobTail) -> tuple[ExpectedReading, ...]:
+    """The readings that prove a tail: those marked needed for its pole."""
+    return tuple(r for r in tail.function.readings if r.needed and r.pole in (None, tail.tail.pole))
+
+
+def _windows(tail: JobTail, proof: Proof) -> list[ExpectedReading]:
+    unit = proof.reading.unit
+    quantity = {"Vac": "Vac", "V": "V", "Ω": "Ω", "mA": "mA", "A": "mA"}.get(unit)
+    return [
+        r
+        for r in tail.function.readings
+        if r.condition in (proof.condition, "any")
+        and r.pole in (None, tail.tail.pole)
+        and (unit == "" or proof.reading.value is None or r.quantity == quantity)
+        and (proof.reading.value is not None or r.quantity == "Ω")
+        and (not r.between or not proof.between or r.between == proof.between)
+    ]
+
+
+def _milli(reading: Reading) -> Reading:
+    if reading.unit == "A" and reading.value is not None:
+        return Reading(written=reading.written, value=reading.value * 1000, unit="mA")
+    return reading
+
+
+def judge(tail: JobTail, proof: Proof) -> bool | None:
+    """True or False against the windows of that condition; None when none is known.
+
+    A proof that shows another function than the tail's is False whatever the figure.
+    """
+    if proof.shows is not None and proof.shows != tail.function_id:
+        return False
+    windows = _windows(tail, proof)
+    if not windows:
+        return None
+    reading = _milli(proof.reading)
+    return any(within(reading, w.low, w.high, open_wanted=w.open) for w in windows)
+
+
+def proofs_of(job: Job, registration: Registration) -> tuple[Proof, ...]:
+    """The proofs that were taken on one vehicle; a job with one vehicle need not repeat its registration."""
+    single = len(job.registrations) == 1
+    return tuple(p for p in job.proofs if p.registration == registration.plate or (single and not p.registration))
+
+
+def judged(job: Job, registration: Registration, tails: dict[str, JobTail]) -> tuple[JudgedProof, ...]:
+    """Every proof of one vehicle with its verdict, in the order of the job file."""
+    out = []
+    for proof in proofs_of(job, registration):
+        tail = tails.get(proof.tail)
+        if tail is None:
+            continue
+        windows = _windows(tail, proof)
+        out.append(
+            JudgedProof(
+                tail=proof.tail,
+                registration=registration.plate,
+                condition=proof.condition,
+                reading=proof.reading.text,
+                expected=expected_text(windows[0]) if windows else "no window known",
+                verdict=judge(tail, proof),
+                by=proof.by,
+                on=proof.on,
+            )
+        )
+    return tuple(out)
+
+
+def is_proved(tail: JobTail, proofs: tuple[Proof, ...]) -> bool:
+    """Every needed reading has a passing proof; a function with no needed reading is proved by any that passes.
+
+    A supply counts only when its reading was taken under a load.
+    """
+    own = [p for p in proofs if p.tail == tail.name and judge(tail, p) is not False]
+    wanted = wanted_readings(tail)
+    if not wanted:
+        return any(judge(tail, p) for p in own)
+    return all(any(_meets(tail, p, r) for p in own) for r in wanted)
+
+
+def missing_readings(tail: JobTail, proofs: tuple[Proof, ...]) -> tuple[ExpectedReading, ...]:
+    """The needed readings that no passing proof covers yet."""
+    own = [p for p in proofs if p.tail == tail.name and judge(tail, p) is not False]
+    return tuple(r for r in wanted_readings(tail) if not any(_meets(tail, p, r) for p in own))
+
+
+def _meets(tail: JobTail, proof: Proof, wanted: ExpectedReading) -> bool:
+    if wanted.condition not in (proof.condition, "any"):
+        return False
+    if wanted.load and not proof.load:
+        return False
+    if wanted.between and proof.between and wanted.between != proof.between:
+        return False
+    reading = _milli(proof.reading)
+    if reading.unit not in ("", wanted.quantity):
+        return False
+    return within(reading, wanted.low, wanted.high, open_wanted=wanted.open)

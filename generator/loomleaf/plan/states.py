@@ -1,0 +1,239 @@
+"""How far each vehicle of a job is cleared, every reason that holds it, and what stands before the next state."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from ..model.job import Clearing, Job, Registration
+from ..problems import Location, Problem, Severity
+from .proofs import CONDITION_WORDS, expected_text, is_proved, judge, judged, missing_readings, proofs_of
+from .types import Circuit, FeatureOutcome, JobTail, State, VehicleState
+
+Where = Callable[[JobTail], Location]
+
+
+def vehicle_states(
+    job: Job,
+    circuits: tuple[Circuit, ...],
+    features: tuple[FeatureOutcome, ...],
+    tails: dict[str, JobTail],
+    other_holds: Sequence[Problem],
+    digest: str,
+    *,
+    job_place: Callable[..., Location],
+    tail_place: Where,
+    readings_passed: Callable[[str], bool],
+) -> tuple[VehicleState, ...]:
+    """One state a registration. ``other_holds`` are the holds found elsewhere (checks, engineering, readings)."""
+    shared = [
+        *_circuit_holds(job, circuits, tail_place, job_place),
+        *_feature_holds(job, features, job_place),
+        *_clearing_holds(job, digest, job_place),
+    ]
+    out = []
+    for registration in job.registrations:
+        own = [p for p in other_holds if p.registration in ("", registration.plate)]
+        reasons = [*shared, *own, *_proof_holds(job, registration, circuits, tails, tail_place, job_place)]
+        out.append(_state(job, registration, circuits, tails, tuple(dict.fromkeys(reasons)), readings_passed))
+    return tuple(out)
+
+
+def _hold(code: str, message: str, where: Location, job: Job, hint: str = "", plate: str = "") -> Problem:
+    return Problem(
+        code=code, severity=Severity.HOLD, message=message, hint=hint, location=where, job=job.job, registration=plate
+    )
+
+
+def _circuit_holds(
+    job: Job, circuits: tuple[Circuit, ...], tail_place: Where, job_place: Callable[..., Location]
+) -> list[Problem]:
+    out = []
+    for circuit in circuits:
+        if circuit.reason and circuit.reason_code != "never-touched":
+            where = tail_place((circuit.takers or circuit.drivers)[0]) if circuit.tails else job_place("parts")
+            if circuit.reason_code == "feed-refused":
+                where = job_place("feed")
+            code = "circuit-" + circuit.outcome if circuit.outcome != "refused" else circuit.reason_code
+            out.append(_hold(code, f"{circuit.id} {circuit.title}: {circuit.reason}", where, job))
+    return out
+
+
+def _feature_holds(
+    job: Job, features: tuple[FeatureOutcome, ...], job_place: Callable[..., Location]
+) -> list[Problem]:
+    out = []
+    for feature in features:
+        name = feature.customer
+        if feature.outcome == "loses" and feature.safety:
+            out.append(
+                _hold(
+                    "safety-feature-lost",
+                    f"{name} would be lost; it is there for safety and cannot be given up",
+                    job_place("give_up") if feature.agreed else job_place("parts"),
+                    job,
+                    hint="add a part that keeps it, or do not fit this radio",
+                )
+            )
+        elif feature.outcome == "loses" and feature.promised:
+            out.append(
+                _hold(
+                    "promise-not-kept",
+                    f"the job promises to keep {name}, and nothing keeps it",
+                    job_place("keep"),
+                    job,
+                    hint="add a part that keeps it, or agree the loss with the customer",
+                )
+            )
+        elif feature.outcome == "loses" and feature.agreed is None:
+            out.append(
+                _hold(
+                    "loss-not-agreed",
+                    f"{name} would be lost and the customer has not been told",
+                    job_place("give_up"),
+                    job,
+                    hint=f"tell the customer, then add  give_up: [{{feature: {feature.feature_id}, told_customer: DATE}}]",
+                )
+            )
+    return out
+
+
+def _clearing_holds(job: Job, digest: str, job_place: Callable[..., Location]) -> list[Problem]:
+    """A word given for other content than today's counts no more."""
+    out = []
+    for index, clearing in enumerate(job.cleared):
+        if not valid(clearing, digest):
+            out.append(
+                _hold(
+                    "cleared-then-changed",
+                    f"{clearing.by} cleared this job to {clearing.to} on {clearing.on.isoformat()}, and it has changed since",
+                    job_place("cleared", index),
+                    job,
+                    hint=f"read it through again, then clear digest {digest}",
+                )
+            )
+    return out
+
+
+def valid(clearing: Clearing, digest: str) -> bool:
+    """Whether a clearing was given for exactly what stands now. At least eight characters of the digest are wanted."""
+    return len(clearing.digest) >= 8 and digest.startswith(clearing.digest)
+
+
+def _proof_holds(
+    job: Job,
+    registration: Registration,
+    circuits: tuple[Circuit, ...],
+    tails: dict[str, JobTail],
+    tail_place: Where,
+    job_place: Callable[..., Location],
+) -> list[Problem]:
+    out = []
+    plate = registration.plate if len(job.registrations) > 1 else ""
+    proofs = proofs_of(job, registration)
+    for index, proof in enumerate(job.proofs):
+        if proof not in proofs:
+            continue
+        tail = tails.get(proof.tail)
+        if tail is None or judge(tail, proof) is not False:
+            continue
+        windows = [r for r in tail.function.readings if r.condition in (proof.condition, "any")]
+        said = f"{expected_text(windows[0])} was expected" if windows else "another function was expected"
+        if proof.shows is not None and proof.shows != tail.function_id:
+            said = f"the meter showed {proof.shows}, the leaflet says {tail.function_id}"
+        out.append(
+            _hold(
+                "proof-contradicts",
+                f"{tail.name} {tail.title}: {proof.reading.text} {CONDITION_WORDS[proof.condition]}; {said}",
+                job_place("proofs", index),
+                job,
+                hint="find out why before anything is joined",
+                plate=plate,
+            )
+        )
+    for circuit in circuits:
+        if circuit.outcome not in ("joined", "shared"):
+            continue
+        for tail in circuit.tails:
+            if tail.known_from == "colour" and not is_proved(tail, proofs):
+                out.append(
+                    _hold(
+                        "colour-only",
+                        f"{tail.name} {tail.title} is known from its colour alone",
+                        tail_place(tail),
+                        job,
+                        hint="prove it by meter on this vehicle, or find its leaflet",
+                        plate=plate,
+                    )
+                )
+        for note in circuit.colour_notes:
+            if note.code != "colour-of-another":
+                continue
+            tail = tails[note.tails[0]]
+            if tail.known_from == "meter" or is_proved(tail, proofs):
+                continue
+            out.append(
+                _hold(
+                    "colour-of-another",
+                    note.text,
+                    tail_place(tail),
+                    job,
+                    hint="prove it by meter on this vehicle",
+                    plate=plate,
+                )
+            )
+    return out
+
+
+def _state(
+    job: Job,
+    registration: Registration,
+    circuits: tuple[Circuit, ...],
+    tails: dict[str, JobTail],
+    reasons: tuple[Problem, ...],
+    readings_passed: Callable[[str], bool],
+) -> VehicleState:
+    proofs = proofs_of(job, registration)
+    to_prove = tails_to_prove(circuits)
+    unproved = [t for t in to_prove if not is_proved(t, proofs)]
+    state: State
+    if reasons:
+        state = "held"
+        before = tuple(p.message for p in reasons)
+    elif unproved:
+        state = "build"
+        before = tuple(_prove_line(t, proofs) for t in unproved)
+    elif readings_passed(registration.plate):
+        state = "verified"
+        before = ()
+    else:
+        state = "plug-in"
+        before = ("Readings under load, in their windows, after plugging in.",)
+    return VehicleState(
+        registration=registration,
+        state=state,
+        reasons=reasons,
+        before_next=before,
+        proofs=judged(job, registration, tails),
+        unproved=tuple(t.name for t in unproved),
+    )
+
+
+def _prove_line(tail: JobTail, proofs: tuple[object, ...]) -> str:
+    wanted = missing_readings(tail, proofs)  # type: ignore[arg-type]
+    if not wanted:
+        return f"Prove {tail.name} ({tail.title}) by meter."
+    words = "; ".join(
+        f"{CONDITION_WORDS[r.condition]} {expected_text(r)}" + (f" under {r.load}" if r.load else "") for r in wanted
+    )
+    return f"Prove {tail.name} ({tail.title}): {words}."
+
+
+def tails_to_prove(circuits: tuple[Circuit, ...]) -> tuple[JobTail, ...]:
+    """The vehicle's tails that must be proved by meter on each vehicle before anything is plugged in."""
+    return tuple(
+        tail
+        for circuit in circuits
+        if circuit.made
+        for tail in circuit.tails
+        if tail.lead.side == "vehicle" and tail.function.prove_on_vehicle
+    )

@@ -1,0 +1,79 @@
+"""The order of work on the bench: one action a step, each further caution just before the step it belongs to."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..model.reference import Reference
+from .types import Circuit, Joint, Spare, WorkStep
+
+
+def steps_for(
+    circuits: tuple[Circuit, ...], spares: tuple[Spare, ...], joints: tuple[Joint, ...], reference: Reference
+) -> tuple[WorkStep, ...]:
+    """Identity first, then the ends, the joints method by method, the spares, the checks, the two signed hold points."""
+    out: list[WorkStep] = []
+
+    def step(text: str, stage: str) -> None:
+        out.append(WorkStep(number=0, kind="step", text=text, stage=stage))
+
+    step("Compare the registration on the vehicle with the one on this sheet.", "start")
+    step("Compare the radio's model plate with the one on this sheet.", "start")
+    step("Read every refused and unproved line above.", "start")
+    out.append(WorkStep(number=0, kind="stop", text="Stop if anything differs.", stage="start"))
+    shown: set[str] = set()
+    for method_id in dict.fromkeys(j.method_id for j in joints):
+        method = reference.methods.get(method_id)
+        if method is None:
+            continue
+        ids = ", ".join(j.id for j in joints if j.method_id == method_id)
+        for caution in cautions_for(method.solder, method.heat_gun, method.kind, reference):
+            if caution not in shown:
+                shown.add(caution)
+                out.append(WorkStep(number=0, kind="caution", text="", stage=f"make:{method_id}", caution=caution))
+        for index, action in enumerate(method.steps):
+            text = action.do
+            if index == 0:
+                out.append(
+                    WorkStep(number=0, kind="stop", text=f"{method.title}: {ids}. Do these steps joint by joint.", stage=f"make:{method_id}")
+                )
+            if action.caution and action.caution not in shown:
+                shown.add(action.caution)
+                out.append(
+                    WorkStep(number=0, kind="caution", text="", stage=f"make:{method_id}", caution=action.caution)
+                )
+            step(text, f"make:{method_id}")
+    if spares:
+        live = [s.id for s in spares if s.live]
+        if live:
+            step(f"Cap the live spares first, each on its own: {', '.join(live)}.", "spares")
+        step("Fold each spare back at its full length.", "spares")
+        step("Cap each spare singly.", "spares")
+        step("Tie the spares to the loom.", "spares")
+    step("Label both ends of every circuit with its number.", "finish")
+    step("Do the bench checks below.", "finish")
+    out.append(WorkStep(number=0, kind="hold", text="Before plugging in", stage="finish"))
+    step("Do the checks after plugging in.", "fit")
+    out.append(WorkStep(number=0, kind="hold", text="Before the trim goes back", stage="fit"))
+    number = 0
+    numbered = []
+    for item in out:
+        if item.kind == "step":
+            number += 1
+            item = replace(item, number=number)
+        numbered.append(item)
+    return tuple(numbered)
+
+
+def cautions_for(solder: bool, heat_gun: bool, kind: str, reference: Reference) -> tuple[str, ...]:
+    """Cautions of the reference whose ``when`` names something this method does."""
+    doing = {"joining"}
+    if solder:
+        doing.add("solder")
+    if heat_gun:
+        doing.add("heat-gun")
+    if kind in ("crimp", "closed-end", "terminal"):
+        doing.add("crimp")
+    return tuple(
+        name for name, caution in reference.cautions.items() if not caution.standing_caution and doing & set(caution.when)
+    )
