@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import escape
 from zlib import crc32
 
 from .letters import CAP_HEIGHT, text_width
@@ -216,8 +216,8 @@ class Picture:
         width, height = number(self.width_mm), number(self.height_mm)
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
-            f' viewBox="0 0 {width} {height}" role="img" aria-labelledby={quoteattr(key + "-title")} aria-describedby={quoteattr(key + "-desc")}'
-            f' font-family="B612" fill="{INK}">\n'
+            f' viewBox="0 0 {width} {height}" role="img"'
+            f' aria-labelledby="{key}-title" aria-describedby="{key}-desc" font-family="B612" fill="{INK}">\n'
             f'<title id="{key}-title">{_escaped(self.title)}</title>\n'
             f'<desc id="{key}-desc">{_escaped(self.desc)}</desc>\n'
             f"{body}\n</svg>\n"

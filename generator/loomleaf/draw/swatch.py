@@ -51,12 +51,12 @@ STRIPE_PATTERNS: dict[str, tuple[float, ...]] = {
 """Stripe colour → lengths drawn and left, mm; empty for a stripe that is not broken."""
 
 SWATCH_MM = (14.0, 5.0)
-INLINE_MM = (8.0, 3.0)
-BAND_MM = 2.8  # height of a wire in the loom picture: at least 2.0
+INLINE_MM = (8.0, 3.3)
+BAND_MM = 3.0  # height of a wire in the loom picture: at least 2.0
 STRIPE_MM = 0.8  # stripe of a band: at least 0.7
 SWATCH_STRIPE_MM = 1.4  # stripe of a swatch: at least 0.9
 OUTLINE_MM = 0.25
-_CASING_MM = 0.15  # each side of the stripe
+_CASING_MM = 0.25  # each side of the stripe
 
 
 def fill_of(word: str) -> str:
@@ -108,6 +108,7 @@ def draw_band(
         return
     casing = INK if luminance(base) > 0.3 else PAPER
     half = stripe / 2 + _CASING_MM
+    left, width = left + OUTLINE_MM / 2, width - OUTLINE_MM  # the outline stays whole at both ends
     picture.path(rect_path(left, y - half, width, 2 * half), 0, fill=casing)
     pattern = STRIPE_PATTERNS.get(colour.stripe.rpartition(" ")[2], ())
     pieces = "".join(rect_path(left + at, y - stripe / 2, length, stripe) for at, length in _pieces(width, pattern))
