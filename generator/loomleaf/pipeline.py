@@ -11,6 +11,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -88,3 +89,66 @@ def needed_files(loaded: Loaded, number: str) -> frozenset[str]:
     files |= {library.leads[p].document.file for p in entry.value.parts if p in library.leads}
     files |= {e.document.file for e in library.reference_places.values()}
     return frozenset(files)
+
+
+def print_sheets(
+    loaded: Loaded,
+    plans: dict[str, Plan],
+    sheet: str,
+    out: Path,
+    *,
+    paper: str | None = None,
+    working: bool = False,
+    progress: Callable[[int], None] = lambda done: None,
+) -> tuple[list[str], tuple[Problem, ...]]:
+    """Stages 4, 5 and 7: each job's sheets are rendered first, then written; a job with an error in any is left unwritten.
+
+    ``sheet`` is a kind of sheet, or all. Returns the paths written and the problems of rendering and writing.
+    """
+    from .output.write import write_tree
+    from .sheets.registry import render_sheet, sheet_kinds
+
+    names = tuple(sheet_kinds) if sheet == "all" else (sheet,)
+    problems: list[Problem] = []
+    written: list[str] = []
+    for done, (number, plan) in enumerate(sorted(plans.items()), 1):
+        files: dict[str, bytes] = {}
+        bad = False
+        for name in names:
+            rendered, found = render_sheet(
+                name, plan, loaded.shop, loaded.library.reference, paper=paper, show_working=working
+            )
+            problems.extend(found)
+            if rendered is None or any(p.severity is Severity.ERROR for p in found):
+                bad = True
+                continue
+            files[f"{rendered.name}.pdf"] = rendered.pdf
+        if not bad:
+            area = f"job-{number}"
+            told = write_tree(out, files, area=area, keep_others=sheet != "all")
+            problems.extend(told)
+            if not any(p.severity is Severity.ERROR for p in told):
+                written.extend(str(out / area / name) for name in files)
+        progress(done)
+    return written, tuple(problems)
+
+
+def publish_handbook(
+    loaded: Loaded, plans: dict[str, Plan], out: Path, *, paper: str | None = None, edition: bool = True
+) -> tuple[int, tuple[Problem, ...]]:
+    """Stages 6 and 7. Returns how many files were written (0 when an error kept the old site in place)."""
+    from .handbook.site import build_site
+    from .output.write import write_tree
+
+    files, problems = build_site(
+        loaded.library.reference,
+        loaded.shop,
+        loaded.tree.shipped_chapters + loaded.tree.chapters,
+        tuple(plan for _, plan in sorted(plans.items())),
+    )
+    if any(p.severity is Severity.ERROR for p in problems):
+        return 0, problems
+    data = {name: text.encode() if isinstance(text, str) else text for name, text in files.items()}
+    told = write_tree(out, data, area="handbook")
+    failed = any(p.severity is Severity.ERROR for p in told)
+    return (0 if failed else len(data)), (*problems, *told)

@@ -207,7 +207,9 @@ class Reading:
         return f"{self.value:g} {self.unit}".strip()
 
 
-_READING = re.compile(r"\s*(?P<sign>[-−+]?)\s*(?P<num>\d*[.,]?\d+|\d+[.,])\s*(?P<unit>[A-Za-zµΩ]*(?:\s*ac)?)\s*", re.IGNORECASE)
+_READING = re.compile(
+    r"\s*(?P<sign>[-−+]?)\s*(?P<num>\d*[.,]?\d+|\d+[.,])\s*(?P<unit>[A-Za-zµΩ]*(?:\s*ac)?)\s*", re.IGNORECASE
+)
 _UNITS = {
     "": ("", 1.0),
     "v": ("V", 1.0),
@@ -242,7 +244,9 @@ def parse_reading(text: str) -> Reading:
         return Reading(written=bare, value=None, unit="Ω")
     match = _READING.fullmatch(bare)
     if match is None or match["unit"].lower() not in _UNITS:
-        raise UnitError(f"'{text}' is not a meter reading", "write a number and its unit, for example 12.1 V, 0.2 ohm, OL")
+        raise UnitError(
+            f"'{text}' is not a meter reading", "write a number and its unit, for example 12.1 V, 0.2 ohm, OL"
+        )
     unit, factor = _UNITS[match["unit"].lower()]
     value = float(match["num"].replace(",", ".")) * factor
     return Reading(written=bare, value=-value if match["sign"] in ("-", "−") else value, unit=unit)

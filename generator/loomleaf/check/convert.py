@@ -65,7 +65,10 @@ def _report(
     if kind == "extra_forbidden":
         known = _keys_at(model, loc[:-1])
         found.error(
-            "unknown-key", f"'{name[:60]}' is not a key here", document.place(*full, key=True), hint=nearest(name, known)
+            "unknown-key",
+            f"'{name[:60]}' is not a key here",
+            document.place(*full, key=True),
+            hint=nearest(name, known),
         )
     elif kind == "missing":
         found.error(
@@ -101,7 +104,10 @@ def _report(
         )
     elif kind in ("tuple_type", "list_type"):
         found.error(
-            "wrong-shape", f"'{_last_word(loc)}' wants a list", document.place(*full), hint="write [a, b] or one line a value, each with  - "
+            "wrong-shape",
+            f"'{_last_word(loc)}' wants a list",
+            document.place(*full),
+            hint="write [a, b] or one line a value, each with  - ",
         )
     elif "message" in context:
         found.error(kind, str(context["message"]), document.place(*full), hint=str(context.get("hint", "")))

@@ -122,9 +122,7 @@ def _written_id(document: Document, key: str) -> str:
     return document.file.rsplit("/", 1)[-1].removesuffix(".yaml")
 
 
-def _reference(
-    tree: Tree, found: Collector
-) -> tuple[Reference, dict[tuple[str, str], Entry[Content]], dict[str, Any]]:
+def _reference(tree: Tree, found: Collector) -> tuple[Reference, dict[tuple[str, str], Entry[Content]], dict[str, Any]]:
     merged: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
     places: dict[tuple[str, str], Entry[Content]] = {}
     tables: dict[str, Any] = {}
@@ -169,7 +167,7 @@ def _reference(
                         document.place(section, key=True),
                         hint=nearest(section, (*SECTIONS, *TABLE_SECTIONS)),
                     )
-    return Reference.model_construct(**merged), places, tables
+    return Reference.model_construct(None, **merged), places, tables
 
 
 def _section_model(section: str) -> type[Content]:

@@ -23,7 +23,7 @@ class Content(BaseModel):
 def fault(code: str, message: str, hint: str = "") -> PydanticCustomError:
     """A validation error that carries one of our own problem codes, a sentence and a hint."""
     context: dict[str, Any] = {"message": message, "hint": hint}
-    return PydanticCustomError(code, "{message}", context)  # type: ignore[arg-type]
+    return PydanticCustomError(code, "{message}", context)
 
 
 def _unit(parse: Any, code: str, kind: type) -> Any:
@@ -113,7 +113,9 @@ def _several(value: Any) -> Any:
 
 
 Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": "string"})]
-Id = Annotated[str, BeforeValidator(_identifier), WithJsonSchema({"type": "string", "pattern": "^" + _ID.pattern + "$"})]
+Id = Annotated[
+    str, BeforeValidator(_identifier), WithJsonSchema({"type": "string", "pattern": "^" + _ID.pattern + "$"})
+]
 Number = Annotated[float, BeforeValidator(_number), WithJsonSchema({"type": "number"})]
 Whole = Annotated[int, BeforeValidator(_whole), WithJsonSchema({"type": "integer"})]
 Amount = Annotated[float, BeforeValidator(_number), Field(ge=0), WithJsonSchema({"type": "number", "minimum": 0})]

@@ -30,7 +30,18 @@ WORK_AREAS = (
     "bumper",
 )
 SRS_AREAS = frozenset(
-    {"dash-centre", "dash-left", "dash-right", "steering-wheel", "column", "console", "seat", "pillar", "roof", "front-doors"}
+    {
+        "dash-centre",
+        "dash-left",
+        "dash-right",
+        "steering-wheel",
+        "column",
+        "console",
+        "seat",
+        "pillar",
+        "roof",
+        "front-doors",
+    }
 )
 
 _NUMBER = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,15}")
@@ -47,7 +58,9 @@ def _job_number(value: Any) -> str:
 def _tail_name(value: Any) -> str:
     text = str(value).strip() if isinstance(value, str) else ""
     if not _TAIL.fullmatch(text):
-        raise fault("bad-tail-name", f"'{str(value)[:60]}' does not name a tail", "write lead/plug.way, e.g. corvane-16/A.7")
+        raise fault(
+            "bad-tail-name", f"'{str(value)[:60]}' does not name a tail", "write lead/plug.way, e.g. corvane-16/A.7"
+        )
     return text
 
 
@@ -190,5 +203,18 @@ def long_date(day: date) -> str:
     >>> long_date(date(2026, 5, 12))
     '12 May 2026'
     """
-    months = "January February March April May June July August September October November December".split()
+    months = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ]
     return f"{day.day} {months[day.month - 1]} {day.year}"

@@ -216,7 +216,9 @@ class Caution(Sourced):
     short: Text = ""  # for the foot of every page
     standing_caution: YesNo = False  # on every sheet and page
     actions: Annotated[tuple[Text, ...], Several] = ()
-    when: Annotated[tuple[Text, ...], Several] = ()  # solder, heat-gun, crimp, lithium, srs-area, high-voltage, battery …
+    when: Annotated[
+        tuple[Text, ...], Several
+    ] = ()  # solder, heat-gun, crimp, lithium, srs-area, high-voltage, battery …
     customer: Text = ""
 
 

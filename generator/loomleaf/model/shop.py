@@ -114,7 +114,20 @@ class StockItem(Content):
     """One thing on the shelf. Size ranges in mm² of total conductor area, or the sleeve item it is."""
 
     title: Text
-    kind: Literal["connector", "closed-end", "sleeve", "solder", "cable", "tape", "fuse", "tie", "relay", "part", "terminal", "diode"]
+    kind: Literal[
+        "connector",
+        "closed-end",
+        "sleeve",
+        "solder",
+        "cable",
+        "tape",
+        "fuse",
+        "tie",
+        "relay",
+        "part",
+        "terminal",
+        "diode",
+    ]
     method: Id | None = None
     low_mm2: Amount | None = None
     high_mm2: Amount | None = None

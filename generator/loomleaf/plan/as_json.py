@@ -91,7 +91,13 @@ def _circuit(circuit: Circuit) -> dict[str, Any]:
 
 
 def _spare(spare: Spare) -> dict[str, Any]:
-    return {"id": spare.id, "tail": spare.tail.name, "function": spare.tail.function_id, "live": spare.live, "why": spare.why}
+    return {
+        "id": spare.id,
+        "tail": spare.tail.name,
+        "function": spare.tail.function_id,
+        "live": spare.live,
+        "why": spare.why,
+    }
 
 
 def _joint(joint: Joint) -> dict[str, Any]:

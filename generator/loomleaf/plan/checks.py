@@ -119,7 +119,9 @@ def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference:
                     probes=ways,
                     meter="Diode test",
                     condition="lead on the bench, not plugged in",
-                    expected="0.4 to 0.8 V one way, OL the other" if circuit.combine == "diode" else "OL with the relay at rest",
+                    expected="0.4 to 0.8 V one way, OL the other"
+                    if circuit.combine == "diode"
+                    else "OL with the relay at rest",
                     unit="V",
                     low=0.4 if circuit.combine == "diode" else None,
                     high=0.8 if circuit.combine == "diode" else None,
@@ -314,7 +316,11 @@ def _after_plugging_in(made: list[Circuit], volts: dict[str, Figure]) -> list[Ch
                     tails=tuple(t.name for t in circuit.tails),
                 )
             )
-        elif circuit.group in ("control", "video", "line") and target is not None and circuit.pole in ("plus", "", "high"):
+        elif (
+            circuit.group in ("control", "video", "line")
+            and target is not None
+            and circuit.pole in ("plus", "", "high")
+        ):
             expected = (
                 f"{circuit.title} does what it should"
                 if circuit.function is None

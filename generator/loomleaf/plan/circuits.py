@@ -111,7 +111,10 @@ def _decide(
     if not agreeing and matching:
         reasons = "; ".join(disagreement_text(d, taker) for d in matching)
         return _Verdict(
-            outcome="refused", drivers=tuple(matching), code="attributes-differ", reason=f"{reasons}: a part must convert it"
+            outcome="refused",
+            drivers=tuple(matching),
+            code="attributes-differ",
+            reason=f"{reasons}: a part must convert it",
         )
     if not agreeing:
         if _must_be_fed(taker):
@@ -455,7 +458,9 @@ def _mated(ends: tuple[JobEnd, ...]) -> list[Circuit]:
                 )
             elif first.end.needed:
                 out.append(
-                    _end_circuit("wanting", name, (first,), code="end-without-partner", reason=f"nothing mates with {first.name}")
+                    _end_circuit(
+                        "wanting", name, (first,), code="end-without-partner", reason=f"nothing mates with {first.name}"
+                    )
                 )
     return out
 

@@ -8,19 +8,20 @@ from ..model.reference import JoiningMethod, Reference
 from ..units import CMIL_MM2
 from .types import Circuit, Joint
 
-FALLBACK = ("butt-connector", "solder-and-sleeve", "solder-twist-and-sleeve", "closed-end-connector", "lined-sleeve-butt")
+FALLBACK = (
+    "butt-connector",
+    "solder-and-sleeve",
+    "solder-twist-and-sleeve",
+    "closed-end-connector",
+    "lined-sleeve-butt",
+)
 
 
 def choose_method(
     circuit: Circuit, job: Job, reference: Reference, total_mm2: float
 ) -> tuple[str, JoiningMethod, str, tuple[str, ...]] | None:
     """Method id, method, why, and what was passed over with its reason; None when no method of the reference fits."""
-    wish = (
-        job.joining.get(circuit.function_id)
-        or job.joining.get(circuit.group)
-        or job.joining.get("default")
-        or ""
-    )
+    wish = job.joining.get(circuit.function_id) or job.joining.get(circuit.group) or job.joining.get("default") or ""
     order = dict.fromkeys([name for name in (wish, *FALLBACK, *sorted(reference.methods)) if name in reference.methods])
     passed: list[str] = []
     for name in order:
@@ -80,7 +81,9 @@ def joints_for(circuits: tuple[Circuit, ...], job: Job, reference: Reference) ->
                 place=", ".join(job.places),
                 total_mm2=Figure(value=total, unit="mm²", working=working, known=Standing.PUBLISHED),
                 total_cmil=Figure(
-                    value=total / CMIL_MM2, unit="cmil", working=f"{total:.4g} / 0.0005067 = {total / CMIL_MM2:.0f} cmil"
+                    value=total / CMIL_MM2,
+                    unit="cmil",
+                    working=f"{total:.4g} / 0.0005067 = {total / CMIL_MM2:.0f} cmil",
                 ),
                 why=why,
                 passed_over=passed,

@@ -58,9 +58,7 @@ def _circuit_holds(
     return out
 
 
-def _feature_holds(
-    job: Job, features: tuple[FeatureOutcome, ...], job_place: Callable[..., Location]
-) -> list[Problem]:
+def _feature_holds(job: Job, features: tuple[FeatureOutcome, ...], job_place: Callable[..., Location]) -> list[Problem]:
     out = []
     for feature in features:
         name = feature.customer

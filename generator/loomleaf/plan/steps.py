@@ -35,7 +35,12 @@ def steps_for(
             text = action.do
             if index == 0:
                 out.append(
-                    WorkStep(number=0, kind="stop", text=f"{method.title}: {ids}. Do these steps joint by joint.", stage=f"make:{method_id}")
+                    WorkStep(
+                        number=0,
+                        kind="stop",
+                        text=f"{method.title}: {ids}. Do these steps joint by joint.",
+                        stage=f"make:{method_id}",
+                    )
                 )
             if action.caution and action.caution not in shown:
                 shown.add(action.caution)
@@ -75,5 +80,7 @@ def cautions_for(solder: bool, heat_gun: bool, kind: str, reference: Reference) 
     if kind in ("crimp", "closed-end", "terminal"):
         doing.add("crimp")
     return tuple(
-        name for name, caution in reference.cautions.items() if not caution.standing_caution and doing & set(caution.when)
+        name
+        for name, caution in reference.cautions.items()
+        if not caution.standing_caution and doing & set(caution.when)
     )

@@ -30,6 +30,7 @@ STAGES: tuple[Stage, ...] = (
     "hand-over",
 )
 
+
 @dataclass(frozen=True, kw_only=True)
 class JobTail:
     """A tail of one of the job's leads with its function looked up and its side of the circuit decided.
@@ -293,7 +294,9 @@ class Plan:
     faults: tuple[Fault, ...]
     problems: tuple[Problem, ...]
     digest: str
-    engineering: dict[str, Any] = field(default_factory=dict)  # supply, fuses, standby, loudspeakers, wheel_buttons, loom
+    engineering: dict[str, Any] = field(
+        default_factory=dict
+    )  # supply, fuses, standby, loudspeakers, wheel_buttons, loom
 
     @property
     def state(self) -> State:

@@ -216,14 +216,14 @@ class _Composer:
                 if root is not None:
                     self._fail("several-documents", "the file holds more than one document", event, "keep one a file")
             elif isinstance(event, yaml.events.AliasEvent):
-                known = self.anchors.get(event.anchor)
+                known = self.anchors.get(str(event.anchor))
                 if known is None:
                     self._fail("unknown-alias", f"'*{event.anchor}' names nothing above it", event, "")
                     raise AssertionError
                 self._grow(self._weight(known), event)
                 root = self._attach(stack, known, event) or root
             elif isinstance(event, yaml.events.ScalarEvent):
-                mark = event.start_mark
+                mark: Any = event.start_mark
                 style = getattr(event, "style", None)
                 node = Scalar(event.value, mark.line + 1, mark.column + 1, style in (None, ""))
                 self._grow(1, event)
@@ -297,11 +297,11 @@ class _Composer:
     def _grow(self, by: int, event: Any) -> None:
         self.count += by
         if self.count > MAX_NODES:
-            self._fail("too-many-values", f"the file unfolds to more than {MAX_NODES} values", event, "use fewer aliases")
+            self._fail(
+                "too-many-values", f"the file unfolds to more than {MAX_NODES} values", event, "use fewer aliases"
+            )
 
     def _fail(self, code: str, message: str, event: Any, hint: str) -> None:
         mark = event.start_mark
-        self.found.error(
-            code, message, Location(file=self.file, line=mark.line + 1, column=mark.column + 1), hint=hint
-        )
+        self.found.error(code, message, Location(file=self.file, line=mark.line + 1, column=mark.column + 1), hint=hint)
         raise _Stop

@@ -59,7 +59,12 @@ def read_tree(shop: Path, shipped: Path) -> tuple[Tree, tuple[Problem, ...]]:
     """Read a shop folder, and the shipped reference from ``shipped`` when that is another folder."""
     found = Collector()
     if not shop.is_dir():
-        found.error("no-shop", f"there is no shop folder '{shop.name}'", Location(file=shop.name), hint="name one with --shop, or make one with: loomleaf begin shop FOLDER")
+        found.error(
+            "no-shop",
+            f"there is no shop folder '{shop.name}'",
+            Location(file=shop.name),
+            hint="name one with --shop, or make one with: loomleaf begin shop FOLDER",
+        )
         return Tree(root=str(shop)), tuple(found.problems)
     top = os.path.realpath(shop)
     single = {}
@@ -70,14 +75,21 @@ def read_tree(shop: Path, shipped: Path) -> tuple[Tree, tuple[Problem, ...]]:
             if document is not None:
                 single[name] = document
         elif name == "shop.yaml":
-            found.error("no-shop-file", "the shop folder has no shop.yaml", Location(file="shop.yaml"), hint="a first one is written by: loomleaf begin shop FOLDER")
+            found.error(
+                "no-shop-file",
+                "the shop folder has no shop.yaml",
+                Location(file="shop.yaml"),
+                hint="a first one is written by: loomleaf begin shop FOLDER",
+            )
     folders = {name: _read_folder(shop / name, name, top, found) for name in FOLDERS}
     same = os.path.realpath(shipped) == top
     shipped_documents: tuple[Document, ...] = ()
     if not same:
         shipped_documents = _read_folder(shipped / "reference", "shipped/reference", os.path.realpath(shipped), found)
     chapters = _read_chapters(shop / "handbook", "handbook", top, found)
-    shipped_chapters = () if same else _read_chapters(shipped / "handbook", "shipped/handbook", os.path.realpath(shipped), found)
+    shipped_chapters = (
+        () if same else _read_chapters(shipped / "handbook", "shipped/handbook", os.path.realpath(shipped), found)
+    )
     tree = Tree(
         root=str(shop),
         single=single,
@@ -103,7 +115,12 @@ def _read_folder(folder: Path, shown: str, top: str, found: Collector) -> tuple[
         if document is not None:
             out.append(document)
     for name in _names(folder, ".yml"):
-        found.warning("file-passed-over", "files that end in .yml are not read", Location(file=f"{shown}/{name}"), hint="rename it to end in .yaml")
+        found.warning(
+            "file-passed-over",
+            "files that end in .yml are not read",
+            Location(file=f"{shown}/{name}"),
+            hint="rename it to end in .yaml",
+        )
     return tuple(out)
 
 
@@ -116,7 +133,9 @@ def _read_chapters(folder: Path, shown: str, top: str, found: Collector) -> tupl
         try:
             out.append(Chapter(file=f"{shown}/{name}", text=data.decode("utf-8-sig")))
         except UnicodeDecodeError:
-            found.error("bad-encoding", "the file is not UTF-8 text", Location(file=f"{shown}/{name}"), hint="save it as UTF-8")
+            found.error(
+                "bad-encoding", "the file is not UTF-8 text", Location(file=f"{shown}/{name}"), hint="save it as UTF-8"
+            )
     return tuple(out)
 
 
@@ -132,7 +151,12 @@ def _read(path: Path, shown: str, top: str, found: Collector) -> Document | None
 def _bytes(path: Path, shown: str, top: str, found: Collector) -> bytes | None:
     real = os.path.realpath(path)
     if os.path.commonpath([real, top]) != top:
-        found.error("link-outside", "the file is a link that leads out of the shop folder", Location(file=shown), hint="copy the file in")
+        found.error(
+            "link-outside",
+            "the file is a link that leads out of the shop folder",
+            Location(file=shown),
+            hint="copy the file in",
+        )
         return None
     try:
         if os.path.getsize(real) > MAX_BYTES:

@@ -10,7 +10,7 @@ from ..library import Library
 
 def _tails(library: Library, job: Job) -> dict[str, str]:
     """Names of the job's tails, each with its lead's side."""
-    out = {}
+    out: dict[str, str] = {}
     for part in job.parts:
         lead = library.leads.get(part)
         if lead is not None:
@@ -28,18 +28,46 @@ def every_part_is_known(library: Library, found: Collector) -> None:
     for entry in library.jobs.values():
         job = entry.value
         if job.vehicle not in library.vehicles and job.vehicle not in library.broken:
-            found.error("unknown-vehicle", f"the vehicle '{job.vehicle}' has no file in vehicles/", entry.place("vehicle"), hint=nearest(job.vehicle, library.vehicles), job=job.job)
+            found.error(
+                "unknown-vehicle",
+                f"the vehicle '{job.vehicle}' has no file in vehicles/",
+                entry.place("vehicle"),
+                hint=nearest(job.vehicle, library.vehicles),
+                job=job.job,
+            )
         seen: set[str] = set()
         for index, part in enumerate(job.parts):
             if part in library.broken:
-                found.error("part-is-broken", f"the part '{part}' cannot be used until its own file is put right", entry.place("parts", index), job=job.job)
+                found.error(
+                    "part-is-broken",
+                    f"the part '{part}' cannot be used until its own file is put right",
+                    entry.place("parts", index),
+                    job=job.job,
+                )
             elif part not in library.leads:
-                found.error("unknown-part", f"the part '{part}' has no file in leads/", entry.place("parts", index), hint=nearest(part, library.leads), job=job.job)
+                found.error(
+                    "unknown-part",
+                    f"the part '{part}' has no file in leads/",
+                    entry.place("parts", index),
+                    hint=nearest(part, library.leads),
+                    job=job.job,
+                )
             if part in seen:
-                found.error("twice", f"the part '{part}' is listed twice", entry.place("parts", index), hint="a second one of the same kind needs a file of its own", job=job.job)
+                found.error(
+                    "twice",
+                    f"the part '{part}' is listed twice",
+                    entry.place("parts", index),
+                    hint="a second one of the same kind needs a file of its own",
+                    job=job.job,
+                )
             seen.add(part)
         if job.vehicle in library.broken:
-            found.error("part-is-broken", f"the vehicle '{job.vehicle}' cannot be used until its own file is put right", entry.place("vehicle"), job=job.job)
+            found.error(
+                "part-is-broken",
+                f"the vehicle '{job.vehicle}' cannot be used until its own file is put right",
+                entry.place("vehicle"),
+                job=job.job,
+            )
 
 
 def system_is_within_scope(library: Library, found: Collector) -> None:
@@ -50,7 +78,13 @@ def system_is_within_scope(library: Library, found: Collector) -> None:
             continue
         if vehicle.value.system_volts != 12 or vehicle.value.positive_ground:
             said = "positive ground" if vehicle.value.positive_ground else f"{vehicle.value.system_volts:g} V"
-            found.error("outside-scope", f"the radio of this vehicle is on {said}; only 12 V with negative ground is worked out", entry.place("vehicle"), hint="this job cannot be planned here", job=entry.value.job)
+            found.error(
+                "outside-scope",
+                f"the radio of this vehicle is on {said}; only 12 V with negative ground is worked out",
+                entry.place("vehicle"),
+                hint="this job cannot be planned here",
+                job=entry.value.job,
+            )
 
 
 def high_voltage_is_answered(library: Library, found: Collector) -> None:
@@ -59,9 +93,21 @@ def high_voltage_is_answered(library: Library, found: Collector) -> None:
         job = entry.value
         vehicle = library.vehicles.get(job.vehicle)
         if vehicle is not None and vehicle.value.high_voltage != job.high_voltage:
-            found.error("high-voltage-differs", f"the job says '{job.high_voltage}', the vehicle's file says '{vehicle.value.high_voltage}'", entry.place("high_voltage"), hint="look at the vehicle, then put the wrong one right", job=job.job)
+            found.error(
+                "high-voltage-differs",
+                f"the job says '{job.high_voltage}', the vehicle's file says '{vehicle.value.high_voltage}'",
+                entry.place("high_voltage"),
+                hint="look at the vehicle, then put the wrong one right",
+                job=job.job,
+            )
         if job.high_voltage != "none" and not job.trained:
-            found.hold("no-trained-person", f"the vehicle has {job.high_voltage} and nobody trained for it is named", entry.place("high_voltage"), hint="add  trained: NAME, or send the job to somebody who is", job=job.job)
+            found.hold(
+                "no-trained-person",
+                f"the vehicle has {job.high_voltage} and nobody trained for it is named",
+                entry.place("high_voltage"),
+                hint="add  trained: NAME, or send the job to somebody who is",
+                job=job.job,
+            )
 
 
 def airbag_wait_is_whole(library: Library, found: Collector) -> None:
@@ -70,7 +116,13 @@ def airbag_wait_is_whole(library: Library, found: Collector) -> None:
         wait = entry.value.airbag_wait
         given = [bool(wait.value), bool(wait.source), bool(wait.page)]
         if any(given) and not all(given):
-            found.error("airbag-wait-unsourced", "an airbag waiting time needs the maker's document and the page", entry.place("airbag_wait"), hint="fill in value, source and page, or leave all three empty", job=entry.value.job)
+            found.error(
+                "airbag-wait-unsourced",
+                "an airbag waiting time needs the maker's document and the page",
+                entry.place("airbag_wait"),
+                hint="fill in value, source and page, or leave all three empty",
+                job=entry.value.job,
+            )
 
 
 def registrations_are_unique(library: Library, found: Collector) -> None:
@@ -80,7 +132,12 @@ def registrations_are_unique(library: Library, found: Collector) -> None:
         for index, registration in enumerate(entry.value.registrations):
             key = "".join(registration.plate.split()).upper()
             if key in seen:
-                found.error("twice", f"the registration {registration.plate} is listed twice", entry.place("registrations", index), job=entry.value.job)
+                found.error(
+                    "twice",
+                    f"the registration {registration.plate} is listed twice",
+                    entry.place("registrations", index),
+                    job=entry.value.job,
+                )
             seen.add(key)
 
 
@@ -89,10 +146,18 @@ def dates_are_in_order(library: Library, found: Collector) -> None:
     for entry in library.jobs.values():
         job = entry.value
         if job.booked is not None and job.booked > job.issued:
-            found.error("dates-out-of-order", "the job is issued before it is booked", entry.place("issued"), job=job.job)
+            found.error(
+                "dates-out-of-order", "the job is issued before it is booked", entry.place("issued"), job=job.job
+            )
         for index, proof in enumerate(job.proofs):
             if proof.on is not None and proof.on > job.issued:
-                found.error("dates-out-of-order", f"the proof of {proof.tail} is dated after the sheets", entry.place("proofs", index, "on"), hint="give the job a new issue date", job=job.job)
+                found.error(
+                    "dates-out-of-order",
+                    f"the proof of {proof.tail} is dated after the sheets",
+                    entry.place("proofs", index, "on"),
+                    hint="give the job a new issue date",
+                    job=job.job,
+                )
 
 
 def features_are_the_vehicles(library: Library, found: Collector) -> None:
@@ -107,11 +172,29 @@ def features_are_the_vehicles(library: Library, found: Collector) -> None:
         places += [(item.feature, ("give_up", i, "feature")) for i, item in enumerate(job.give_up)]
         for name, place in places:
             if name not in library.reference.features:
-                found.error("unknown-feature", f"the feature '{name}' is not known", entry.place(*place), hint=nearest(name, library.reference.features), job=job.job)
+                found.error(
+                    "unknown-feature",
+                    f"the feature '{name}' is not known",
+                    entry.place(*place),
+                    hint=nearest(name, library.reference.features),
+                    job=job.job,
+                )
             elif name not in own:
-                found.error("not-on-this-vehicle", f"the vehicle's file does not list '{name}'", entry.place(*place), hint="add it to the vehicle's features, or take it out here", job=job.job)
+                found.error(
+                    "not-on-this-vehicle",
+                    f"the vehicle's file does not list '{name}'",
+                    entry.place(*place),
+                    hint="add it to the vehicle's features, or take it out here",
+                    job=job.job,
+                )
         for item in set(job.keep) & {g.feature for g in job.give_up}:
-            found.error("kept-and-given-up", f"'{item}' is both kept and given up", entry.place("keep"), hint="decide with the customer", job=job.job)
+            found.error(
+                "kept-and-given-up",
+                f"'{item}' is both kept and given up",
+                entry.place("keep"),
+                hint="decide with the customer",
+                job=job.job,
+            )
 
 
 def feeds_name_known_things(library: Library, found: Collector) -> None:
@@ -124,14 +207,38 @@ def feeds_name_known_things(library: Library, found: Collector) -> None:
         for key, value in job.feed.items():
             if "/" in key:
                 if key not in tails:
-                    found.error("unknown-tail", f"the job has no tail '{key}'", entry.place("feed", key, key=True), hint=nearest(key, tails), job=job.job)
+                    found.error(
+                        "unknown-tail",
+                        f"the job has no tail '{key}'",
+                        entry.place("feed", key, key=True),
+                        hint=nearest(key, tails),
+                        job=job.job,
+                    )
             elif not any(name == key or name.startswith(key + "-") for name in library.reference.functions):
-                found.error("unknown-function", f"'{key}' is not a wire function, nor the beginning of one", entry.place("feed", key, key=True), hint=nearest(key, library.reference.functions), job=job.job)
+                found.error(
+                    "unknown-function",
+                    f"'{key}' is not a wire function, nor the beginning of one",
+                    entry.place("feed", key, key=True),
+                    hint=nearest(key, library.reference.functions),
+                    job=job.job,
+                )
             if "/" in value:
                 if value not in tails:
-                    found.error("unknown-tail", f"the job has no tail '{value}'", entry.place("feed", key), hint=nearest(value, tails), job=job.job)
+                    found.error(
+                        "unknown-tail",
+                        f"the job has no tail '{value}'",
+                        entry.place("feed", key),
+                        hint=nearest(value, tails),
+                        job=job.job,
+                    )
             elif value not in job.parts:
-                found.error("unknown-part", f"'{value}' is not a part of this job", entry.place("feed", key), hint=nearest(value, job.parts), job=job.job)
+                found.error(
+                    "unknown-part",
+                    f"'{value}' is not a part of this job",
+                    entry.place("feed", key),
+                    hint=nearest(value, job.parts),
+                    job=job.job,
+                )
 
 
 def joining_names_known_methods(library: Library, found: Collector) -> None:
@@ -140,9 +247,21 @@ def joining_names_known_methods(library: Library, found: Collector) -> None:
     for entry in library.jobs.values():
         for key, value in entry.value.joining.items():
             if key not in groups and key not in library.reference.functions:
-                found.error("unknown-function", f"'{key}' is neither a group of circuits nor a wire function", entry.place("joining", key, key=True), hint=nearest(key, [*groups, *library.reference.functions]), job=entry.value.job)
+                found.error(
+                    "unknown-function",
+                    f"'{key}' is neither a group of circuits nor a wire function",
+                    entry.place("joining", key, key=True),
+                    hint=nearest(key, [*groups, *library.reference.functions]),
+                    job=entry.value.job,
+                )
             if value not in library.reference.methods:
-                found.error("unknown-method", f"the joining method '{value}' is not known", entry.place("joining", key), hint=nearest(value, library.reference.methods), job=entry.value.job)
+                found.error(
+                    "unknown-method",
+                    f"the joining method '{value}' is not known",
+                    entry.place("joining", key),
+                    hint=nearest(value, library.reference.methods),
+                    job=entry.value.job,
+                )
 
 
 def proofs_name_vehicle_tails(library: Library, found: Collector) -> None:
@@ -155,10 +274,26 @@ def proofs_name_vehicle_tails(library: Library, found: Collector) -> None:
         plates = [r.plate for r in job.registrations]
         for index, proof in enumerate(job.proofs):
             if proof.tail not in tails:
-                found.error("unknown-tail", f"the job has no tail '{proof.tail}'", entry.place("proofs", index, "tail"), hint=nearest(proof.tail, tails), job=job.job)
+                found.error(
+                    "unknown-tail",
+                    f"the job has no tail '{proof.tail}'",
+                    entry.place("proofs", index, "tail"),
+                    hint=nearest(proof.tail, tails),
+                    job=job.job,
+                )
             if proof.registration and proof.registration not in plates:
-                found.error("not-in-this-job", f"the vehicle {proof.registration} is not in this job", entry.place("proofs", index, "registration"), hint=nearest(proof.registration, plates), job=job.job)
+                found.error(
+                    "not-in-this-job",
+                    f"the vehicle {proof.registration} is not in this job",
+                    entry.place("proofs", index, "registration"),
+                    hint=nearest(proof.registration, plates),
+                    job=job.job,
+                )
             if not proof.registration and len(plates) > 1:
-                found.error("proof-without-vehicle", "the proof does not say which vehicle it was taken on", entry.place("proofs", index), hint="add  registration: one of the job's", job=job.job)
-
-
+                found.error(
+                    "proof-without-vehicle",
+                    "the proof does not say which vehicle it was taken on",
+                    entry.place("proofs", index),
+                    hint="add  registration: one of the job's",
+                    job=job.job,
+                )

@@ -62,12 +62,20 @@ def ways_are_unique(library: Library, found: Collector) -> None:
         names: set[str] = set()
         for index, end in enumerate(lead.value.ready_ends):
             if end.name in names or end.name in seen:
-                found.error("duplicate-way", f"two ends of the lead are called '{end.name}'", lead.place("ready_ends", index, "name"))
+                found.error(
+                    "duplicate-way",
+                    f"two ends of the lead are called '{end.name}'",
+                    lead.place("ready_ends", index, "name"),
+                )
             names.add(end.name)
         plugs: set[str] = set()
         for index, plug in enumerate(lead.value.plugs):
             if plug.name in plugs:
-                found.error("duplicate-way", f"two plugs of the lead are called '{plug.name}'", lead.place("plugs", index, "name"))
+                found.error(
+                    "duplicate-way",
+                    f"two plugs of the lead are called '{plug.name}'",
+                    lead.place("plugs", index, "name"),
+                )
             plugs.add(plug.name)
 
 
@@ -142,10 +150,20 @@ def provided_features_are_known(library: Library, found: Collector) -> None:
         for key in ("provides", "stops"):
             for index, name in enumerate(getattr(lead.value, key)):
                 if name not in known:
-                    found.error("unknown-feature", f"the feature '{name}' is not known", lead.place(key, index), hint=nearest(name, known))
+                    found.error(
+                        "unknown-feature",
+                        f"the feature '{name}' is not known",
+                        lead.place(key, index),
+                        hint=nearest(name, known),
+                    )
         for name in lead.value.changes:
             if name not in known:
-                found.error("unknown-feature", f"the feature '{name}' is not known", lead.place("changes", name, key=True), hint=nearest(name, known))
+                found.error(
+                    "unknown-feature",
+                    f"the feature '{name}' is not known",
+                    lead.place("changes", name, key=True),
+                    hint=nearest(name, known),
+                )
 
 
 def active_parts_state_a_leaflet(library: Library, found: Collector) -> None:

@@ -60,7 +60,9 @@ def names_inside_the_reference_exist(library: Library, found: Collector) -> None
     """Functions, connectors, features and cautions named by other entries are there."""
     ref = library.reference
 
-    def wants(section: str, name: str, known: dict[str, object], place: tuple[str | int, ...], owner: tuple[str, str]) -> None:
+    def wants(
+        section: str, name: str, known: dict[str, object], place: tuple[str | int, ...], owner: tuple[str, str]
+    ) -> None:
         if name not in known:
             found.error(
                 "unknown-name",

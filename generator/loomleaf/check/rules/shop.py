@@ -27,7 +27,9 @@ def money_is_readable(library: Library, found: Collector) -> None:
             _money(rate, shop.place("rates", "others", name), found)
         percent = _money(shop.value.tax.percent, shop.place("tax", "percent"), found)
         if percent is not None and percent > 100:
-            found.error("out-of-range", f"a tax of {percent} % is out of range", shop.place("tax", "percent"), hint="0 to 100")
+            found.error(
+                "out-of-range", f"a tax of {percent} % is out of range", shop.place("tax", "percent"), hint="0 to 100"
+            )
     if library.stock is not None:
         for name, item in library.stock.value.stock.items():
             _money(item.price, library.stock.place("stock", name, "price"), found)
@@ -49,10 +51,25 @@ def stock_ranges_make_sense(library: Library, found: Collector) -> None:
     for name, item in library.stock.value.stock.items():
         place = library.stock.place
         if item.low_mm2 is not None and item.high_mm2 is not None and item.low_mm2 > item.high_mm2:
-            found.error("bad-range", f"'{name}' starts at {item.low_mm2:g} mm² and ends below it", place("stock", name, "low_mm2"), hint="change the two over")
+            found.error(
+                "bad-range",
+                f"'{name}' starts at {item.low_mm2:g} mm² and ends below it",
+                place("stock", name, "low_mm2"),
+                hint="change the two over",
+            )
         if item.pack < 1:
-            found.error("out-of-range", f"'{name}' comes in packs of {item.pack}", place("stock", name, "pack"), hint="at least 1")
+            found.error(
+                "out-of-range",
+                f"'{name}' comes in packs of {item.pack}",
+                place("stock", name, "pack"),
+                hint="at least 1",
+            )
         if item.method is not None and item.method not in library.reference.methods:
             from ...problems import nearest
 
-            found.error("unknown-method", f"the joining method '{item.method}' is not known", place("stock", name, "method"), hint=nearest(item.method, library.reference.methods))
+            found.error(
+                "unknown-method",
+                f"the joining method '{item.method}' is not known",
+                place("stock", name, "method"),
+                hint=nearest(item.method, library.reference.methods),
+            )

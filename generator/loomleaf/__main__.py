@@ -1,0 +1,5 @@
+"""``python -m loomleaf``."""
+
+from .cli import main
+
+raise SystemExit(main())

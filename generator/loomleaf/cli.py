@@ -1,0 +1,333 @@
+"""The command line. Only this module prints: results to stdout, messages to stderr.
+
+Exit codes: 0 done, 1 errors found, 2 used wrongly.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from . import __version__
+from .problems import Problem, Severity, in_order, nearest
+
+if TYPE_CHECKING:
+    from .pipeline import Loaded
+
+SHEETS = ("summary", "bench", "fitting", "labels", "cutting", "estimate", "record", "all")
+
+
+class Wrong(Exception):
+    """The command was used wrongly: said in one line, exit 2."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Entry point of the ``loomleaf`` command."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    if words[:1] == ["reckon"]:
+        from .reckon import run
+
+        return run(words[1:])
+    parser = _parser()
+    try:
+        options = parser.parse_args(words)
+    except SystemExit as stop:
+        return int(stop.code or 0)
+    if not getattr(options, "run", None):
+        parser.print_help(sys.stderr)
+        return 2
+    try:
+        result: int = options.run(options)
+        return result
+    except Wrong as wrong:
+        print(f"loomleaf: {wrong}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        return 1
+    except KeyboardInterrupt:
+        print("loomleaf: stopped", file=sys.stderr)
+        return 1
+
+
+# --- parsing -----------------------------------------------------------------------------------------------------
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="loomleaf",
+        description="Job sheets and an apprentice handbook for car radio workshops, from plain text.",
+    )
+    parser.add_argument("--version", action="version", version=f"loomleaf {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def command(
+        name: str, run: Callable[[argparse.Namespace], int], text: str, example: str
+    ) -> argparse.ArgumentParser:
+        sub = commands.add_parser(
+            name,
+            help=text,
+            description=text,
+            epilog=f"example: {example}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        sub.set_defaults(run=run)
+        sub.add_argument("--shop", default=None, metavar="FOLDER", help="the shop's folder (default: content/ here)")
+        return sub
+
+    check = command("check", run_check, "Say every problem of the shop, with file and line.", "loomleaf check 2041")
+    check.add_argument("jobs", nargs="*", metavar="JOB", help="only these jobs (default: everything)")
+    check.add_argument("--json", action="store_true", help="problems as JSON on stdout")
+    check.add_argument("--explain", metavar="CODE", help="what a problem code means and how to put it right")
+    check.add_argument("--schemas", metavar="FOLDER", help="write a JSON Schema for every kind of file")
+    check.add_argument("--personal", action="store_true", help="list where customer data stand")
+
+    plan = command("plan", run_plan, "Show what was worked out for a job.", "loomleaf plan 2041 --json")
+    plan.add_argument("job", metavar="JOB")
+    plan.add_argument("--json", action="store_true", help="as JSON on stdout")
+
+    show = command("print", run_print, "Print sheets as PDF.", "loomleaf print bench 2041")
+    show.add_argument("sheet", metavar="SHEET", choices=SHEETS, help=", ".join(SHEETS))
+    show.add_argument("jobs", nargs="*", metavar="JOB", help="only these jobs (default: all)")
+    show.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
+    show.add_argument("--paper", choices=("A4", "Letter"), help="paper (default: as shop.yaml says)")
+    show.add_argument("--working", action="store_true", help="add the workings to the bench sheet")
+    show.add_argument("--json", action="store_true", help="say what was written as JSON on stdout")
+
+    publish = command("publish", run_publish, "Write the handbook as a site and a print edition.", "loomleaf publish")
+    publish.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
+    publish.add_argument("--paper", choices=("A4", "Letter"), help="paper of the print edition")
+    publish.add_argument("--site-only", action="store_true", help="leave the print edition out")
+
+    reckon = commands.add_parser("reckon", help="One bench calculation, with its working.")
+    reckon.set_defaults(run=lambda options: 2)
+    return parser
+
+
+# --- shared ------------------------------------------------------------------------------------------------------
+
+
+def _load(options: argparse.Namespace) -> Loaded:
+    from .pipeline import load_shop
+    from .places import content_folder
+
+    folder = Path(options.shop) if options.shop else Path("content")
+    if options.shop is None and not folder.is_dir():
+        shipped = content_folder()
+        if not shipped.is_dir():
+            raise Wrong("there is no content/ folder here; name a shop with --shop FOLDER")
+        folder = shipped
+    return load_shop(folder)
+
+
+def _known_jobs(loaded: Loaded, jobs: Iterable[str]) -> tuple[str, ...]:
+    wanted = tuple(dict.fromkeys(jobs))
+    for job in wanted:
+        if job not in loaded.library.jobs and job not in loaded.library.broken:
+            hint = nearest(job, loaded.library.jobs)
+            raise Wrong(f"there is no job '{job}'" + (f" ({hint})" if hint else ""))
+    return wanted
+
+
+def _say(problems: Iterable[Problem], loaded: Loaded | None = None, *, carets: bool = True) -> None:
+    """Problems to stderr, with source line and caret."""
+    for problem in problems:
+        where = problem.location
+        line = loaded.tree.source_line(where.file, where.line) if loaded and carets else ""
+        print(problem.full(line), file=sys.stderr)
+
+
+def _count_line(problems: Sequence[Problem]) -> str:
+    counts = {s: sum(p.severity is s for p in problems) for s in Severity}
+    words = [f"{n} {s.value}{'s' if n != 1 else ''}" for s, n in counts.items() if n]
+    return ", ".join(words) if words else "no problems"
+
+
+def _failed(problems: Iterable[Problem]) -> bool:
+    return any(p.severity is Severity.ERROR for p in problems)
+
+
+class Progress:
+    """One line on stderr for work that takes more than a second; silent when stderr is no terminal."""
+
+    def __init__(self, total: int, what: str) -> None:
+        self.total = total
+        self.what = what
+        self.started = time.monotonic()
+        self.shown = False
+
+    def step(self, done: int) -> None:
+        if sys.stderr.isatty() and time.monotonic() - self.started > 1:
+            print(f"\r{self.what} {done} of {self.total}", end="", file=sys.stderr, flush=True)
+            self.shown = True
+
+    def finish(self) -> None:
+        if self.shown:
+            print(file=sys.stderr)
+
+
+# --- commands ----------------------------------------------------------------------------------------------------
+
+
+def run_check(options: argparse.Namespace) -> int:
+    """``loomleaf check``."""
+    if options.schemas:
+        return _write_schemas(Path(options.schemas))
+    loaded = _load(options)
+    if options.explain:
+        return _explain(options.explain, loaded)
+    if options.personal:
+        return _personal(loaded)
+    from .pipeline import needed_files, plan_jobs
+
+    jobs = _known_jobs(loaded, options.jobs)
+    _, problems = plan_jobs(loaded, jobs)
+    if jobs:
+        files: set[str] = set()
+        for job in jobs:
+            if job in loaded.library.jobs:
+                files |= needed_files(loaded, job)
+        problems = tuple(
+            p for p in problems if p.job in jobs or (not p.job and p.location.file in files) or _is_job_file(p, jobs)
+        )
+    if options.json:
+        print(json.dumps({"problems": [p.as_json() for p in problems]}, indent=2, ensure_ascii=False))
+    else:
+        _say(problems, loaded)
+        count = len(loaded.library.jobs)
+        print(f"{count} job{'s' if count != 1 else ''} looked at: {_count_line(problems)}", file=sys.stderr)
+    return 1 if _failed(problems) else 0
+
+
+def _is_job_file(problem: Problem, jobs: tuple[str, ...]) -> bool:
+    return any(problem.location.file == f"jobs/{job}.yaml" for job in jobs)
+
+
+def _explain(code: str, loaded: Loaded) -> int:
+    pages = loaded.library.reference.problems
+    page = pages.get(code)
+    if page is None:
+        raise Wrong(
+            f"there is no problem code '{code}'" + (f" ({nearest(code, pages)})" if nearest(code, pages) else "")
+        )
+    print(
+        f"{code}: {page.title}\n\n{page.what}\n\nWhy: {page.why}\n\n"
+        f"Wrong:\n{_indent(page.wrong)}\n\nRight:\n{_indent(page.right)}"
+    )
+    return 0
+
+
+def _indent(text: str) -> str:
+    return "\n".join("    " + line for line in text.splitlines())
+
+
+def _personal(loaded: Loaded) -> int:
+    from .check.personal import personal_places
+
+    for place, what in personal_places(loaded.library):
+        print(f"{place}: {what}")
+    return 0
+
+
+def _write_schemas(folder: Path) -> int:
+    from .check.schemas import schemas
+    from .output.write import write_tree
+
+    files = schemas()
+    problems = write_tree(folder.parent, files, area=folder.name)
+    _say(problems)
+    if not _failed(problems):
+        print(f"wrote {len(files)} schemas to {folder}", file=sys.stderr)
+    return 1 if _failed(problems) else 0
+
+
+def run_plan(options: argparse.Namespace) -> int:
+    """``loomleaf plan``."""
+    from .pipeline import plan_jobs
+
+    loaded = _load(options)
+    jobs = _known_jobs(loaded, [options.job])
+    plans, problems = plan_jobs(loaded, jobs)
+    plan = plans.get(options.job)
+    if plan is None:
+        _say([p for p in problems if p.severity is Severity.ERROR], loaded)
+        print(f"job {options.job} cannot be planned until these are put right", file=sys.stderr)
+        return 1
+    if options.json:
+        from .plan.as_json import plan_json
+
+        print(json.dumps(plan_json(plan), indent=2, ensure_ascii=False))
+    else:
+        from .plan.as_text import plan_text
+
+        print(plan_text(plan), end="")
+    return 0
+
+
+def run_print(options: argparse.Namespace) -> int:
+    """``loomleaf print``."""
+    from .pipeline import plan_jobs, print_sheets
+
+    loaded = _load(options)
+    jobs = _known_jobs(loaded, options.jobs)
+    plans, problems = plan_jobs(loaded, jobs)
+    wanted = jobs or tuple(sorted(loaded.library.jobs)) + tuple(sorted(loaded.library.broken & set(_job_stems(loaded))))
+    left_out = [job for job in wanted if job not in plans]
+    progress = Progress(len(plans), "sheets of job")
+    written, print_problems = print_sheets(
+        loaded,
+        plans,
+        options.sheet,
+        Path(options.out),
+        paper=options.paper,
+        working=options.working,
+        progress=progress.step,
+    )
+    progress.finish()
+    errors = [p for p in (*problems, *print_problems) if p.severity is Severity.ERROR]
+    _say(in_order(errors), loaded)
+    if left_out:
+        print(f"left out because of errors: {', '.join(left_out)}", file=sys.stderr)
+    if options.json:
+        print(json.dumps({"written": written, "left_out": left_out}, indent=2, ensure_ascii=False))
+    else:
+        for name in written:
+            print(name)
+    for number, plan in plans.items():
+        held = [s for s in plan.states if s.state == "held"]
+        if held:
+            count = len(plan.problems)
+            reasons = f"{count} reason{'s' if count != 1 else ''}"
+            print(f"job {number} is HELD ({reasons}); its sheets say so on every page", file=sys.stderr)
+    return 1 if errors else 0
+
+
+def _job_stems(loaded: Loaded) -> set[str]:
+    return {d.file.removeprefix("jobs/").removesuffix(".yaml") for d in loaded.tree.folders.get("jobs", ())}
+
+
+def run_publish(options: argparse.Namespace) -> int:
+    """``loomleaf publish``."""
+    from .pipeline import plan_jobs, publish_handbook
+
+    loaded = _load(options)
+    plans, problems = plan_jobs(loaded)
+    started = time.monotonic()
+    count, publish_problems = publish_handbook(
+        loaded, plans, Path(options.out), paper=options.paper, edition=not options.site_only
+    )
+    errors = [p for p in (*problems, *publish_problems) if p.severity is Severity.ERROR]
+    _say(in_order(errors), loaded)
+    _say(p for p in publish_problems if p.severity is Severity.WARNING)
+    if count:
+        print(f"{Path(options.out) / 'handbook' / 'index.html'}")
+        print(f"{count} files of the handbook in {time.monotonic() - started:.1f} s", file=sys.stderr)
+    return 1 if errors else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
