@@ -1,0 +1,198 @@
+"""A begun shop checks clean and plans; a begun job carries over where to look, and nothing about anybody."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from loomleaf.begin import job_files, next_number, shop_files, shop_name
+from loomleaf.model.job import Job
+from loomleaf.model.lead import Lead
+from loomleaf.model.vehicle import Vehicle
+from loomleaf.output import write_new_folder
+from loomleaf.pipeline import load_shop, plan_jobs
+from loomleaf.source.nodes import plain, read_document
+
+TODAY = date(2026, 5, 12)
+
+CAR = Vehicle.model_validate(
+    {
+        "vehicle": "corvane-plover",
+        "title": "Corvane Plover",
+        "maker": "Corvane",
+        "model": "Plover",
+        "features": ["clock-display"],
+    }
+)
+LEADS = {
+    name: Lead.model_validate({"lead": name, "title": name, "side": side, "known_from": "leaflet"})
+    for name, side in (("dash", "vehicle"), ("old-dash", "vehicle"), ("radio", "radio"), ("camera", "accessory"))
+}
+
+
+def job(number: str, issued: str, parts: list[str], **more: object) -> Job:
+    return Job.model_validate(
+        {
+            "job": number,
+            "issued": issued,
+            "customer": {"name": "Ines Vale", "contact": "555 0134"},
+            "vehicle": "corvane-plover",
+            "registrations": [{"plate": "SM16 HRN"}],
+            "high_voltage": "none",
+            "request": "Fit it.",
+            "parts": parts,
+            **more,
+        }
+    )
+
+
+def proof(tail: str, condition: str, reading: str, **more: object) -> dict[str, object]:
+    return {"tail": tail, "condition": condition, "reading": reading, "by": "RP", "on": "2026-05-01", **more}
+
+
+EARLIER = [
+    job("7", "2026-03-01", ["old-dash", "radio", "gone-since"], proofs=[proof("old-dash/A.1", "asleep", "12.6 V")]),
+    job(
+        "8",
+        "2026-04-01",
+        ["dash", "radio"],
+        work_areas=["dash-centre", "front-doors"],
+        joining={"default": "butt-connector"},
+        route_mm={"dash": "35 cm"},
+        feed={"speaker-front": "radio"},
+        proofs=[
+            proof("dash/A.4", "asleep", "12.5 V", load="5 W lamp", registration="SM16 HRN"),
+            proof("dash/A.7", "asleep", "12.4 V", shows="supply-constant"),
+        ],
+    ),
+    job("9", "2026-05-01", ["dash", "radio", "camera"], proofs=[proof("dash/A.8", "any", "0.04 V")]),
+]
+
+
+def begun(
+    jobs: list[Job], *, proved_on: tuple[str, ...] = (), car: Vehicle = CAR, leads: Mapping[str, Lead] = LEADS
+) -> str:
+    files, problems = job_files(
+        car.vehicle, vehicles={car.vehicle: car}, leads=leads, jobs=jobs, today=TODAY, proved_on=proved_on
+    )
+    assert problems == ()
+    (text,) = files.values()
+    return text
+
+
+def typed(text: str) -> Job:
+    document, problems = read_document("job.yaml", text.encode())
+    assert problems == ()
+    assert document.root is not None
+    return Job.model_validate(plain(document.root))
+
+
+@pytest.mark.parametrize("name", ["Harbour audio", 'Pell: "Sons" & #1', "Größe\u202e\n", "[x]"])
+def test_a_begun_shop_checks_clean_and_plans(tmp_path: Path, name: str) -> None:
+    shop = tmp_path / "shop"
+    assert write_new_folder(shop, shop_files(name, TODAY)) == ()
+    loaded = load_shop(shop)
+    assert [p.line() for p in loaded.problems] == []
+    assert loaded.shop.name == "".join(c for c in name if c.isprintable())
+    plans, problems = plan_jobs(loaded)
+    assert [p.line() for p in problems] == []
+    (plan,) = plans.values()
+    assert plan.state == "build"
+    made = {circuit.function_id for circuit in plan.circuits if circuit.made}
+    assert {"supply-constant", "supply-switched", "ground", "antenna-turn-on", "speaker-front-left"} <= made
+
+
+def test_the_commented_proofs_of_the_first_job_are_well_formed(tmp_path: Path) -> None:
+    """Taking every # away before ``proofs`` gives a job that still types."""
+    text = shop_files("x", TODAY)["jobs/1001.yaml"]
+    head, _, tail = text.partition("# proofs:")
+    opened = head + "\n".join(line.removeprefix("# ") for line in ("# proofs:" + tail).splitlines())
+    assert len(typed(opened).proofs) == 6
+
+
+def test_no_airbag_wait_is_begun() -> None:
+    assert typed(shop_files("x", TODAY)["jobs/1001.yaml"]).airbag_wait.value == ""
+    assert typed(begun(EARLIER)).airbag_wait.value == ""
+
+
+@pytest.mark.parametrize(
+    ("folder", "name"), [("harbour-audio", "Harbour audio"), ("a  b_c", "A b c"), ("--", "My shop")]
+)
+def test_a_shop_takes_its_name_from_its_folder(folder: str, name: str) -> None:
+    assert shop_name(Path("/somewhere") / folder) == name
+
+
+def test_a_begun_job_takes_the_parts_of_the_last_one() -> None:
+    text = begun(EARLIER)
+    found = typed(text)
+    assert (found.job, found.booked, found.issued, found.parts) == ("10", TODAY, TODAY, ("dash", "radio", "camera"))
+    assert "# also used on this vehicle: old-dash (job 7)" in text
+    assert "gone-since" not in text
+    assert "# The vehicle has: clock-display." in text
+
+
+def test_a_verified_job_is_preferred_and_its_proofs_are_told() -> None:
+    text = begun(EARLIER, proved_on=("7", "8"))
+    found = typed(text)
+    assert found.parts == ("dash", "radio")
+    assert found.work_areas == ("dash-centre", "front-doors")
+    assert (found.joining, found.feed, found.route_mm) == (
+        {"default": "butt-connector"},
+        {"speaker-front": "radio"},
+        {"dash": 350},
+    )
+    told = [line for line in text.splitlines() if "prove again" in line]
+    assert told == [
+        '#  - {tail: dash/A.4, condition: asleep, load: "5 W lamp", reading: "", by: "", on: } '
+        "# proved on job 8 (12.5 V), prove again",
+        '#  - {tail: dash/A.7, condition: asleep, reading: "", by: "", on: } '
+        "# proved on job 8 (12.4 V, which is supply-constant), prove again",
+    ]
+
+
+def test_an_earlier_proof_is_never_a_proof() -> None:
+    """As it stands the job has none; with the # away and nothing filled in, the reading is refused."""
+    text = begun(EARLIER, proved_on=("8",))
+    assert typed(text).proofs == ()
+    opened = text.replace("#  - {", "  - {")
+    document, problems = read_document("job.yaml", opened.encode())
+    assert problems == () and document.root is not None
+    with pytest.raises(ValueError, match="is not a meter reading"):
+        Job.model_validate(plain(document.root))
+
+
+def test_nothing_about_anybody_is_carried_over() -> None:
+    text = begun(EARLIER, proved_on=("7", "8", "9"))
+    for word in ("Ines", "Vale", "555", "SM16", "RP"):
+        assert word not in text
+
+
+def test_a_vehicle_with_no_job_yet_leaves_the_parts_to_be_named() -> None:
+    text = begun([])
+    assert 'job: "1001"' in text
+    assert "parts: [] # fill in; files of leads/, vehicle: dash, old-dash; radio: radio" in text
+    with pytest.raises(ValueError, match="parts"):
+        typed(text)
+
+
+def test_a_strange_title_stays_a_comment() -> None:
+    car = CAR.model_copy(update={"title": "Plover\nparts: [x]", "features": ()})
+    text = begun(EARLIER, car=car)
+    assert text.splitlines()[0] == "# Plover parts: [x]"
+    assert typed(text).parts == ("dash", "radio", "camera")
+
+
+def test_an_unknown_vehicle_is_a_problem_with_the_nearest_name() -> None:
+    files, (problem,) = job_files("corvane-plovr", vehicles={"corvane-plover": CAR}, leads={}, jobs=[], today=TODAY)
+    assert files == {}
+    assert (problem.code, problem.hint) == ("unknown-vehicle", "did you mean 'corvane-plover'?")
+
+
+@pytest.mark.parametrize(
+    ("used", "number"), [([], "1001"), (["9", "10"], "11"), (["B-7", "²"], "1001"), (["0099"], "100")]
+)
+def test_the_next_number(used: list[str], number: str) -> None:
+    assert next_number(used) == number

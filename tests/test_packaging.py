@@ -1,0 +1,87 @@
+"""A wheel holds the program, its templates and its content, and works without the checkout."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import zipfile
+from email.parser import Parser
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(scope="module")
+def wheel(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("wheel")
+    command = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(out)]
+    done = subprocess.run(command, cwd=root, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    (built,) = out.glob("*.whl")
+    return built
+
+
+@pytest.fixture(scope="module")
+def unpacked(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    site = tmp_path_factory.mktemp("site")
+    zipfile.ZipFile(wheel).extractall(site)
+    return site
+
+
+def files_below(folder: Path) -> set[str]:
+    return {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+
+
+@pytest.mark.parametrize(("folder", "inside"), [("templates", "_templates"), ("content", "_content")])
+def test_every_template_and_every_piece_of_content_is_in_it(
+    root: Path, unpacked: Path, folder: str, inside: str
+) -> None:
+    expected = files_below(root / folder)
+    assert len(expected) > 10
+    assert files_below(unpacked / "loomleaf" / inside) == expected
+    for name in sorted(expected):
+        assert (unpacked / "loomleaf" / inside / name).read_bytes() == (root / folder / name).read_bytes(), name
+
+
+def test_every_module_is_in_it_and_no_test_is(root: Path, unpacked: Path) -> None:
+    modules = {
+        path.relative_to(root / "generator/loomleaf").as_posix() for path in (root / "generator/loomleaf").rglob("*.py")
+    }
+    packed = {
+        path.relative_to(unpacked / "loomleaf").as_posix()
+        for path in (unpacked / "loomleaf").rglob("*.py")
+        if path.relative_to(unpacked / "loomleaf").parts[0] not in ("_templates", "_content")
+    }
+    assert packed == modules
+    assert {path.name.partition("-")[0] for path in unpacked.iterdir()} == {"loomleaf"}
+
+
+def test_the_licences_and_the_command_are_in_it(unpacked: Path) -> None:
+    (info,) = unpacked.glob("loomleaf-*.dist-info")
+    about = Parser().parsestr((info / "METADATA").read_text("utf-8"))
+    assert about["License-Expression"] == "MIT"
+    assert {path.name for path in (info / "licenses").rglob("*") if path.is_file()} == {"LICENSE", "OFL.txt"}
+    assert "loomleaf = loomleaf.cli:main" in (info / "entry_points.txt").read_text()
+
+
+def test_it_works_away_from_the_checkout(unpacked: Path, tmp_path: Path) -> None:
+    """The unpacked wheel finds its own content and templates, and checks a shop with them."""
+    code = (
+        "import sys; sys.path.insert(0, sys.argv[1])\n"
+        "from pathlib import Path\n"
+        "from datetime import date\n"
+        "from loomleaf import begin, pipeline, places\n"
+        "from loomleaf.output import write_new_folder\n"
+        "print(places.content_folder()); print(places.templates_folder())\n"
+        "shop = Path('shop')\n"
+        "assert write_new_folder(shop, begin.shop_files('Shop', date(2026, 5, 12))) == ()\n"
+        "loaded = pipeline.load_shop(shop)\n"
+        "print(len(loaded.library.reference.functions), len(loaded.problems))\n"
+    )
+    command = [sys.executable, "-I", "-c", code, str(unpacked)]
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    content, templates, counts = done.stdout.splitlines()
+    assert (content, templates) == (str(unpacked / "loomleaf/_content"), str(unpacked / "loomleaf/_templates"))
+    functions, problems = (int(word) for word in counts.split())
+    assert functions > 30 and problems == 0
