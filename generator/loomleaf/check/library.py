@@ -21,7 +21,37 @@ from .convert import convert, convert_node, values
 
 T = TypeVar("T", bound=Content)
 
-TABLE_SECTIONS = ("conductors", "fuses", "sleeves", "crimps", "splices", "bundles", "limits", "batteries")
+TABLE_SECTIONS = (
+    "constants",
+    "resistances",
+    "outsides",
+    "cable_limits",
+    "thin_wall_limits",
+    "grouping",
+    "ambient",
+    "loudspeaker_dc",
+    "loudspeaker_rules",
+    "fuse_kinds",
+    "fuse_limits",
+    "fuse_ratings",
+    "sleeve_rules",
+    "sleeve_kinds",
+    "sleeves",
+    "joint_methods",
+    "joint_rules",
+    "pull_awg",
+    "pull_metric",
+    "packing",
+    "bundle_rules",
+    "battery_charge",
+    "supply_classes",
+    "vehicle_supplies",
+    "standby_rules",
+)
+"""Sections that hold rows of numbers. They stay plain here; the calculations build their tables from them."""
+
+BARRELS = "connectors"
+"""Rows of barrels share their section's name with the plugs: in a file that holds other rows of numbers they are barrels."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,8 +164,9 @@ def _reference(tree: Tree, found: Collector) -> tuple[Reference, dict[tuple[str,
             if not isinstance(document.root, Mapping):
                 found.error("wrong-shape", "a reference file holds named sections", document.place())
                 continue
+            numbers = any(section in TABLE_SECTIONS for section in document.root.values)
             for section, node in document.root.values.items():
-                if section in SECTIONS:
+                if section in SECTIONS and not (numbers and section == BARRELS):
                     if not isinstance(node, Mapping):
                         found.error("wrong-shape", f"'{section}' wants named entries", document.place(section))
                         continue
@@ -154,7 +185,7 @@ def _reference(tree: Tree, found: Collector) -> tuple[Reference, dict[tuple[str,
                         if value is not None:
                             merged[section][name] = value
                             places[section, name] = Entry(value=value, document=document, base=(section, name))
-                elif section in TABLE_SECTIONS:
+                elif section in TABLE_SECTIONS or section == BARRELS:
                     plain = values(node)
                     if isinstance(plain, dict) and isinstance(tables.get(section), dict):
                         tables[section] = {**tables[section], **plain}
