@@ -64,6 +64,8 @@ def answer(options: argparse.Namespace) -> int:
     else:
         for line in as_text(options.topic, figures):
             print(line)
+        if figures and assumed(options):
+            print(f"  taken by default: {assumed(options)}")
     for problem in problems:
         print(problem.line(), file=sys.stderr)
     return 1 if worst(problems) is Severity.ERROR else 0
@@ -95,6 +97,20 @@ def as_text(topic: str, figures: dict[str, Figure]) -> list[str]:
         sources = ", ".join(figure.sources)
         lines.append(f"  {' ' * width}    {figure.known.words}{': ' + sources if sources else ''}")
     return lines
+
+
+class _Assumed(float):
+    """A number that was not typed but taken by default; told beside the answer."""
+
+
+class _AssumedCount(int):
+    """The same for a whole number."""
+
+
+def assumed(options: argparse.Namespace) -> str:
+    """The numbers taken by default, as one line, or ""."""
+    taken = {name: value for name, value in vars(options).items() if isinstance(value, (_Assumed, _AssumedCount))}
+    return ", ".join(f"{name.replace('_', '-')} {value:g}" for name, value in taken.items())
 
 
 # Options ------------------------------------------------------------------------------------------------------------
@@ -142,7 +158,11 @@ def _topics(parser: argparse.ArgumentParser) -> None:
         one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="figures as JSON on stdout")
 
         def option(flag: str, text: str, *, needed: bool = False, default: Any = None, kind: Any = _number) -> None:
-            shown = f"{text} (default {default})" if default is not None else text
+            shown = f"{text} (default {default:g})" if isinstance(default, (int, float)) else text
+            if isinstance(default, float):
+                default = _Assumed(default)
+            elif isinstance(default, int):
+                default = _AssumedCount(default)
             one.add_argument(flag, type=kind, required=needed, default=default, help=shown, metavar="VALUE")
 
         return option
@@ -180,7 +200,11 @@ def _topics(parser: argparse.ArgumentParser) -> None:
     ):
         one.add_argument(flag, type=_number, required=True, metavar="VALUE", help=text)
     one.add_argument(
-        "--overlap-mm", type=_number, default=8.0, metavar="VALUE", help="onto the insulation, each end (default 8)"
+        "--overlap-mm",
+        type=_number,
+        default=_Assumed(8),
+        metavar="VALUE",
+        help="onto the insulation, each end (default 8)",
     )
     one.add_argument("--lined", action="store_true", help="adhesive lined")
 

@@ -56,8 +56,8 @@ def _plain(value: float) -> str:
     if math.isinf(value):
         return "−infinity" if value < 0 else "infinity"
     text = f"{value:.10g}"
-    if "e" in text:
-        text = f"{value:f}".rstrip("0").rstrip(".") if 1e-6 < abs(value) < 1e15 else text
+    if "e" in text and 1e-12 < abs(value) < 1e15:
+        text = f"{value:.15f}".rstrip("0").rstrip(".")
     return text.replace("-", "−")
 
 

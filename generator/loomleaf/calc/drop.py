@@ -43,7 +43,7 @@ def drop(
     found = Collector()
     ok = [
         in_range(found, "length-m", length_m, 0.001, 100, "m"),
-        in_range(found, "current-a", current_a, 0.000001, 1000, "A"),
+        in_range(found, "current-a", current_a, 0.001, 1000, "A"),
         in_range(found, "joints", joints, 0, 100, ""),
         in_range(found, "joint-mohm", joint_mohm, 0, 1000, "mΩ"),
         in_range(found, "temp-c", temp_c, -40, 200, "°C"),

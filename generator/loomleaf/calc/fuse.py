@@ -142,7 +142,7 @@ def fuse(
     peak = (
         ""
         if peak_a is None
-        else (f", carries the {number(peak_a)} A peak (opens above {number(chosen.kind.carry_percent)} %)")
+        else (f", carries the {number(peak_a)} A peak (it carries {number(chosen.kind.carry_percent)} %)")
     )
     figures["rating_a"] = (basis + chosen.basis).figure(
         chosen.amps,

@@ -46,10 +46,10 @@ def level(
     found = Collector()
     ok = [
         in_range(found, "impedance-ohm", impedance_ohm, 0.1, 100_000, "Ω"),
-        power_w is None or in_range(found, "power-w", power_w, 0.000001, 20_000, "W"),
-        volts is None or in_range(found, "volts", volts, 0.000001, 1000, "V"),
-        line_v is None or in_range(found, "line-v", line_v, 0.000001, 100, "V"),
-        sensitivity_v is None or in_range(found, "sensitivity-v", sensitivity_v, 0.000001, 100, "V"),
+        power_w is None or in_range(found, "power-w", power_w, 0.001, 20_000, "W"),
+        volts is None or in_range(found, "volts", volts, 0.001, 1000, "V"),
+        line_v is None or in_range(found, "line-v", line_v, 0.001, 100, "V"),
+        sensitivity_v is None or in_range(found, "sensitivity-v", sensitivity_v, 0.001, 100, "V"),
     ]
     if (power_w is None) == (volts is None):
         ok.append(False)

@@ -6,7 +6,7 @@ import itertools
 
 from ..figure import number
 from ..problems import Collector
-from .answer import Answer, in_range, on
+from .answer import PRACTICE, Answer, in_range, on
 from .tables import Tables, shipped_tables
 
 
@@ -59,7 +59,7 @@ def standby(
     own = full_mah * self_discharge_percent_per_month / 100 / month.value
     days = standby_days(draw_ma, usable, own)
     return {
-        "days": on(month).figure(
+        "days": (on(month) + PRACTICE).figure(
             days,
             "days",
             f"{number(capacity_ah)} Ah × {number(aged)} × ({number(from_soc)} − {number(to_soc)}) %"
