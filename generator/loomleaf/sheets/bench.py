@@ -1,0 +1,790 @@
+"""The bench sheet: everything needed to make one job's lead and prove it, in the order of the work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from ..figure import Figure, number
+from ..model.job import SRS_AREAS
+from ..model.reference import Reference
+from ..model.shop import Shop
+from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
+from ..units import Size
+from .swatches import swatch
+from .views import (
+    CautionView,
+    FrameView,
+    ReasonView,
+    RegistrationView,
+    by_severity,
+    capital,
+    caution_view,
+    counted,
+    distinct_reasons,
+    field_name,
+    registration_views,
+    sentence,
+    size_both,
+)
+
+BENCH_STAGES: tuple[Stage, ...] = ("before-joining", "on-the-bench", "before-plugging-in")
+STAGE_TITLES: dict[Stage, str] = {
+    "before-joining": "before joining",
+    "on-the-bench": "on the bench",
+    "before-plugging-in": "before plugging in",
+}
+PER_VEHICLE_STAGES: frozenset[Stage] = frozenset({"before-joining", "before-plugging-in"})
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Section:
+    """A section of the work: which steps and checks it holds, and whether a signed hold point closes it."""
+
+    title: str
+    steps: str
+    checks: tuple[Stage, ...] = ()
+    closes: bool = False
+
+
+_SECTIONS = (
+    _Section(title="Before joining", steps="start", checks=("before-joining",)),
+    _Section(title="Make the joints", steps="make"),
+    _Section(title="Spares", steps="spares"),
+    _Section(title="Finish the lead", steps="finish", checks=("on-the-bench",)),
+    _Section(title="Before plugging in", steps="", checks=("before-plugging-in",), closes=True),
+    _Section(title="Plug in and fit", steps="fit", closes=True),
+)
+_SIDE_ORDER = ("vehicle", "module", "accessory", "radio")
+_KNOWN = {"leaflet": "leaflet", "meter": "meter", "colour": "colour only"}
+_OUTCOME = {
+    "joined": "joined",
+    "shared": "shared",
+    "mated": "plugs in as it is",
+    "wanting": "wanting",
+    "contested": "contested",
+    "refused": "refused",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class FactView:
+    """A label and its value."""
+
+    label: str
+    value: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class TailView:
+    """One conductor in one cell. ``rows`` is how many rows of its circuit the cell stands beside."""
+
+    name: str
+    plug: str
+    way: str
+    long_way: bool
+    lead: str
+    colour: str
+    swatch: Markup
+    size: str
+    rows: int = 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class PairView:
+    """One row of a circuit: a cell is None where the one above it reaches down."""
+
+    left: TailView | None
+    right: TailView | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class JointView:
+    """How a circuit is joined, in lines."""
+
+    method: str
+    lines: tuple[str, ...]
+    position: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CircuitView:
+    """One circuit and the rows it takes."""
+
+    id: str
+    function: str
+    status: str
+    rows: tuple[PairView, ...]
+    joints: tuple[JointView, ...]
+    notes: tuple[str, ...]
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class GroupView:
+    """Circuits under one heading."""
+
+    title: str
+    circuits: tuple[CircuitView, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadyView:
+    """Ready ends that plug together."""
+
+    id: str
+    title: str
+    ends: tuple[str, ...]
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpareView:
+    """A tail that meets nothing."""
+
+    id: str
+    tail: TailView
+    function: str
+    live: str
+    why: str
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotMadeView:
+    """A circuit that is refused, wanting or contested."""
+
+    id: str
+    title: str
+    outcome: str
+    tails: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnprovedView:
+    """The ways of one lead that are still to be proved."""
+
+    lead: str
+    ways: tuple[FactView, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LeadView:
+    """A lead on the bench."""
+
+    id: str
+    title: str
+    side: str
+    plugs: str
+    known: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckView:
+    """One reading to take."""
+
+    number: int
+    title: str
+    probes: str
+    meter: str
+    condition: str
+    expected: str
+    limits: str
+    on_failure: str
+    actual: bool
+    field_actual: str
+    field_pass: str
+    field_fail: str
+    field_initials: str
+
+    @property
+    def expected_text(self) -> str:
+        """What is expected with its limits, in one line."""
+        return f"{self.expected} (limits {self.limits})" if self.limits else self.expected
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckSetView:
+    """Checks that share a meter setting (and maybe more, told once in ``shared``) of one stage and one vehicle."""
+
+    title: str
+    shared: tuple[FactView, ...]
+    show_condition: bool
+    show_expected: bool
+    show_failure: bool
+    checks: tuple[CheckView, ...]
+
+    @property
+    def columns(self) -> int:
+        """Columns of its table."""
+        return 5 + self.show_condition + self.show_expected
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepView:
+    """One action with the hazards that stand just before it."""
+
+    number: str
+    text: str
+    hazards: tuple[CautionView, ...]
+    stop: bool
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class HoldView:
+    """A signed hold point."""
+
+    text: str
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class StageView:
+    """A stage of the work: its steps, its checks, then the hold that closes it."""
+
+    title: str
+    steps: tuple[StepView, ...]
+    check_sets: tuple[CheckSetView, ...]
+    holds: tuple[HoldView, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkingView:
+    """One figure with its working, for the appendix."""
+
+    what: str
+    value: str
+    working: str
+    sources: str
+    known: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class BenchView:
+    """Everything on the bench sheet."""
+
+    facts: tuple[FactView, ...]
+    registrations: tuple[RegistrationView, ...]
+    several: bool
+    reasons: tuple[ReasonView, ...]
+    before_next: tuple[str, ...]
+    unproved: tuple[UnprovedView, ...]
+    unproved_title: str
+    not_made: tuple[NotMadeView, ...]
+    leads: tuple[LeadView, ...]
+    tools: tuple[str, ...]
+    instruments: tuple[FactView, ...]
+    groups: tuple[GroupView, ...]
+    joints_known: bool
+    ready: tuple[ReadyView, ...]
+    spares: tuple[SpareView, ...]
+    totals: tuple[str, ...]
+    sizes: str
+    stages: tuple[StageView, ...]
+    fitter: str
+    apprentice: str
+    checker: str
+    two_people: bool
+    working: tuple[WorkingView, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Totals:
+    """Tails and circuits counted; ``reconciled`` when every tail of every lead is told of exactly once."""
+
+    circuits: int
+    made: int
+    mated: int
+    not_made: int
+    tails: int
+    in_joints: int
+    in_not_made: int
+    spare: int
+
+    @property
+    def reconciled(self) -> bool:
+        return self.tails == self.in_joints + self.in_not_made + self.spare
+
+
+def totals(plan: Plan) -> Totals:
+    """The counts that the sheet prints under its tables."""
+    made = [c for c in plan.circuits if c.made]
+    not_made = [c for c in plan.circuits if c.outcome in ("refused", "wanting", "contested")]
+    return Totals(
+        circuits=len(plan.circuits),
+        made=len(made),
+        mated=sum(c.outcome == "mated" for c in plan.circuits),
+        not_made=len(not_made),
+        tails=sum(len(lead.tails) for lead in plan.leads),
+        in_joints=len({t.name for c in made for t in c.tails}),
+        in_not_made=len({t.name for c in not_made for t in c.tails}),
+        spare=len({s.tail.name for s in plan.spares}),
+    )
+
+
+def bench_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView, *, show_working: bool = False) -> BenchView:
+    """The bench sheet of a plan."""
+    several = len(plan.states) > 1
+    return BenchView(
+        facts=_facts(plan),
+        registrations=registration_views(plan),
+        several=several,
+        reasons=distinct_reasons(plan),
+        before_next=_before_next(plan),
+        unproved=_unproved(plan),
+        unproved_title=_unproved_title(plan),
+        not_made=tuple(_not_made(c) for c in plan.circuits if c.outcome in ("refused", "wanting", "contested")),
+        leads=tuple(_lead_view(plan, lead.lead) for lead in plan.leads),
+        tools=shop.tools,
+        instruments=tuple(_instrument(entry) for entry in shop.instruments),
+        groups=_groups(plan),
+        joints_known=bool(plan.joints),
+        ready=tuple(_ready(c) for c in plan.circuits if c.outcome == "mated"),
+        spares=tuple(_spare(s) for s in sorted(plan.spares, key=lambda s: not s.live)),
+        totals=_totals_text(plan),
+        sizes=_sizes(plan),
+        stages=_stages(plan, reference),
+        fitter=plan.job.crew.fitter,
+        apprentice=plan.job.crew.apprentice,
+        checker=plan.job.crew.checker,
+        two_people=bool(shop.two_signatures or plan.job.crew.apprentice),
+        working=_working(plan) if show_working else (),
+    )
+
+
+def _facts(plan: Plan) -> tuple[FactView, ...]:
+    vehicle, radio = plan.vehicle, plan.radio
+    return (
+        FactView(label="Vehicle", value=vehicle.title, strong=True),
+        FactView(label="Trim", value=vehicle.trim or "not stated"),
+        FactView(label="Sound option", value=vehicle.sound or "not stated"),
+        FactView(label="Radio", value=(radio.exact or radio.title) if radio else "no radio in this job", strong=True),
+        FactView(label="High voltage", value=plan.job.high_voltage),
+        FactView(label="Work near airbags", value=_airbag_areas(plan)),
+    )
+
+
+def _airbag_areas(plan: Plan) -> str:
+    touched = [area.replace("-", " ") for area in plan.job.work_areas if area in SRS_AREAS]
+    return ", ".join(touched) if touched else "no such area named"
+
+
+def _unproved(plan: Plan) -> tuple[UnprovedView, ...]:
+    """Tails still to be proved, lead by lead; plates named where they are not every vehicle's."""
+    found: dict[str, list[str]] = {}
+    for state in plan.states:
+        for name in state.unproved:
+            found.setdefault(name, []).append(state.registration.plate)
+    tails = {t.name: t for c in plan.circuits for t in c.tails}
+    everyone = len(plan.states)
+    by_lead: dict[str, list[FactView]] = {}
+    for name, plates in found.items():
+        tail = tails[name]
+        only = "" if len(plates) == everyone else f" ({', '.join(plates)})"
+        title = tail.title[:1].lower() + tail.title[1:] + only
+        by_lead.setdefault(tail.lead.lead, []).append(FactView(label=tail.tail.at, value=title))
+    return tuple(UnprovedView(lead=lead, ways=tuple(ways)) for lead, ways in by_lead.items())
+
+
+def _unproved_title(plan: Plan) -> str:
+    numbers = [c.number for c in plan.checks if c.stage == "before-joining"]
+    span = f": checks {numbers[0]} to {numbers[-1]}" if numbers else ""
+    return f"Still to be proved by meter on {'each' if len(plan.states) > 1 else 'this'} vehicle{span}"
+
+
+def _before_next(plan: Plan) -> tuple[str, ...]:
+    """What stands before the next state, unless the reasons or the list of unproved ways say it already."""
+    open_states = [s for s in plan.states if not s.reasons and not s.unproved]
+    return tuple(dict.fromkeys(line for state in open_states for line in state.before_next))
+
+
+def _not_made(circuit: Circuit) -> NotMadeView:
+    return NotMadeView(
+        id=circuit.id,
+        title=circuit.title,
+        outcome=_OUTCOME[circuit.outcome],
+        tails=tuple(f"{t.name}, {t.colour_text}" for t in circuit.tails) or tuple(e.name for e in circuit.ends),
+        reason=sentence(capital(circuit.reason)) or "No reason stated.",
+    )
+
+
+def _lead_view(plan: Plan, lead_id: str) -> LeadView:
+    lead = next(item for item in plan.leads if item.lead == lead_id)
+    plugs = "; ".join(f"{p.name}: {p.type}, {p.ways} ways" for p in lead.plugs) or "tails only"
+    known = {"leaflet": lead.leaflet or "leaflet not named", "meter": "measured", "colour": "colour only"}[lead.known_from]
+    return LeadView(id=lead.lead, title=lead.exact or lead.title, side=lead.side, plugs=plugs, known=known)
+
+
+def _instrument(entry: dict[str, str]) -> FactView:
+    name = entry.get("name", "instrument")
+    does = entry.get("does", "")
+    due = entry.get("due", "")
+    return FactView(
+        label=f"{name} ({does})" if does else name,
+        value=f"calibration due {due}" if due else "calibration date not kept",
+    )
+
+
+def _tail_view(tail: JobTail, rows: int = 1, key: str = "") -> TailView:
+    return TailView(
+        name=tail.name,
+        plug=tail.plug_name,
+        way=tail.way,
+        long_way=len(tail.way) > 6,
+        lead=tail.lead.lead,
+        colour=tail.colour_text,
+        swatch=swatch(tail.tail.colour, f"{key}-{tail.name}" if key else tail.name),
+        size=size_both(tail.tail.size)[0],
+        rows=rows,
+    )
+
+
+def _two_sides(circuit: Circuit) -> tuple[list[JobTail], list[JobTail]]:
+    """Vehicle's tails at left, the others at right; without both, the first tail at left."""
+    tails = sorted(circuit.tails, key=lambda t: _SIDE_ORDER.index(t.lead.side))
+    left = [t for t in tails if t.lead.side == "vehicle"]
+    right = [t for t in tails if t.lead.side != "vehicle"]
+    return (left, right) if left and right else (tails[:1], tails[1:])
+
+
+def _pairs(circuit: Circuit) -> tuple[PairView, ...]:
+    left, right = _two_sides(circuit)
+    count = max(len(left), len(right), 1)
+    left_cells, right_cells = _cells(left, count), _cells(right, count)
+    return tuple(PairView(left=left_cells[i], right=right_cells[i]) for i in range(count))
+
+
+def _cells(tails: Sequence[JobTail], count: int) -> list[TailView | None]:
+    """One cell a tail; the last one reaches down over the rows that are left."""
+    cells: list[TailView | None] = [_tail_view(t) for t in tails[:-1]]
+    if tails:
+        cells.append(_tail_view(tails[-1], rows=count - len(tails) + 1))
+    return cells + [None] * (count - len(cells))
+
+
+def _millimetres(figure: Figure | None) -> str:
+    return f"{number(figure.value, 3)} mm" if figure is not None and isinstance(figure.value, (int, float)) else ""
+
+
+def _joint_view(joint: Joint) -> JointView:
+    what = joint.item_title or joint.method.title
+    lines = [capital(what)]
+    strip = _millimetres(joint.strip_mm)
+    if strip:
+        lines.append(f"strip {strip}")
+    if joint.sleeve_title:
+        cut = _millimetres(joint.sleeve_cut_mm)
+        lines.append(f"{joint.sleeve_title}, cut {cut}" if cut else joint.sleeve_title)
+    position = f"{number(joint.position_mm, 4)} mm" if joint.position_mm is not None else ""
+    return JointView(method=joint.method.title, lines=tuple(lines), position=position)
+
+
+def _groups(plan: Plan) -> tuple[GroupView, ...]:
+    by_circuit: dict[str, list[Joint]] = {}
+    for joint in plan.joints:
+        by_circuit.setdefault(joint.circuit, []).append(joint)
+    groups = []
+    for group, _, title in GROUPS:
+        here = [c for c in plan.circuits if c.made and c.group == group]
+        if here:
+            groups.append(
+                GroupView(title=title, circuits=tuple(_circuit_view(c, by_circuit.get(c.id, ())) for c in here))
+            )
+    return tuple(groups)
+
+
+def _circuit_view(circuit: Circuit, joints: Iterable[Joint]) -> CircuitView:
+    shown = tuple(_joint_view(j) for j in joints)
+    through = f", through a {circuit.combine}" if circuit.combine and circuit.combine != "none" else ""
+    known = _KNOWN.get(circuit.known_from, "source not stated")
+    differ = "colours differ" if any(n.code == "colour-differs" for n in circuit.colour_notes) else ""
+    return CircuitView(
+        id=circuit.id,
+        function=circuit.title,
+        status=", ".join(part for part in (f"{_OUTCOME[circuit.outcome]}{through}", known, differ) if part),
+        rows=_pairs(circuit),
+        joints=shown or (JointView(method="", lines=("method not worked out",), position=""),),
+        notes=tuple(sentence(note.text) for note in circuit.colour_notes if note.code != "colour-differs"),
+        field=field_name("made", circuit.id),
+    )
+
+
+def _ready(circuit: Circuit) -> ReadyView:
+    return ReadyView(
+        id=circuit.id,
+        title=circuit.title,
+        ends=tuple(f"{e.name}{f' ({e.type.title})' if e.type else ''}" for e in circuit.ends),
+        field=field_name("mated", circuit.id),
+    )
+
+
+def _spare(spare: Spare) -> SpareView:
+    return SpareView(
+        id=spare.id,
+        tail=_tail_view(spare.tail, key=spare.id),
+        function=spare.tail.title,
+        live="live" if spare.live else "dead",
+        why=sentence(capital(spare.why)),
+        field=field_name("spare", spare.id),
+    )
+
+
+def _totals_text(plan: Plan) -> tuple[str, ...]:
+    t = totals(plan)
+    circuits = (
+        f"{counted(t.circuits, 'circuit', 'circuits')}: {t.made} made, {t.mated} that plug in, {t.not_made} not made."
+    )
+    tails = (
+        f"{counted(t.tails, 'tail', 'tails')} on {counted(len(plan.leads), 'lead', 'leads')}: "
+        f"{t.in_joints} in joints, {t.spare} spare, {t.in_not_made} not joined."
+    )
+    return (circuits, tails)
+
+
+def _sizes(plan: Plan) -> str:
+    """Both systems of every size used, once."""
+    sizes: dict[str, Size] = {}
+    for lead in plan.leads:
+        for tail in lead.tails:
+            if tail.size is not None:
+                sizes.setdefault(size_both(tail.size)[0], tail.size)
+    ordered = sorted(sizes.values(), key=lambda s: s.area_mm2)
+    return "; ".join(f"{size_both(s)[0]} is about {size_both(s)[1]}" for s in ordered)
+
+
+def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
+    """The sections of the work in order; steps of a stage that no section names stand in the last one."""
+    named = {section.steps for section in _SECTIONS}
+    holds = iter([step.text for step in plan.steps if step.kind == "hold"])
+    stages = []
+    for section in _SECTIONS:
+        last = section is _SECTIONS[-1]
+        own = [
+            step
+            for step in plan.steps
+            if step.stage.partition(":")[0] == section.steps or (last and step.stage.partition(":")[0] not in named)
+        ]
+        steps = _steps(own, reference, section.title)
+        sets = tuple(view for stage in section.checks for view in _check_sets(plan, stage))
+        closing = [text for text in (next(holds, ""),) if text] if section.closes else []
+        closing += list(holds) if last else []
+        views = tuple(
+            HoldView(text=f"{text}: work stops here until this is signed.", field=field_name("hold", text.lower()))
+            for text in closing
+        )
+        if steps or sets or views:
+            stages.append(StageView(title=section.title, steps=steps, check_sets=sets, holds=views))
+    return tuple(stages)
+
+
+def _steps(steps: Sequence[WorkStep], reference: Reference, section: str) -> tuple[StepView, ...]:
+    """Steps and ticked stops; a caution waits for the step it stands before, and a hold is drawn by its section."""
+    views: list[StepView] = []
+    waiting: list[CautionView] = []
+    for step in steps:
+        caution = reference.cautions.get(step.caution) if step.caution else None
+        if caution is not None and not caution.standing_caution:
+            waiting.append(caution_view(caution))
+        if step.kind not in ("step", "stop"):
+            continue
+        stop = step.kind == "stop"
+        name = f"{section.lower()}-{len(views) + 1}" if stop else str(step.number)
+        hazards = () if stop else by_severity(waiting)
+        views.append(
+            StepView(
+                number="" if stop else str(step.number),
+                text=sentence(step.text),
+                hazards=hazards,
+                stop=stop,
+                field=field_name("stop" if stop else "step", name),
+            )
+        )
+        if not stop:
+            waiting = []
+    return tuple(views)
+
+
+def _check_sets(plan: Plan, stage: Stage) -> tuple[CheckSetView, ...]:
+    """The checks of a stage, those with one meter setting and one way to fail together, vehicle by vehicle for a fleet."""
+    sets: dict[tuple[str, str], list[Check]] = {}
+    for check in plan.checks:
+        if check.stage == stage:
+            sets.setdefault((check.meter, check.on_failure), []).append(check)
+    plates = [r.plate for r in plan.job.registrations]
+    each = plates if len(plates) > 1 and stage in PER_VEHICLE_STAGES else [""]
+    return tuple(check_set(f"Checks {STAGE_TITLES[stage]}", plate, checks) for plate in each for checks in sets.values())
+
+
+def check_set(title: str, plate: str, checks: Sequence[Check]) -> CheckSetView:
+    """A table of checks: what all of them share is told once, above the rows and again on each page."""
+    views = tuple(check_view(check, plate) for check in checks)
+    first = views[0]
+    wants = {(v.expected, v.limits) for v in views}
+    one_condition = len({v.condition for v in views}) == 1
+    one_want = len(wants) == 1
+    one_failure = len({v.on_failure for v in views}) == 1
+    shared = [FactView(label="Meter", value=first.meter)]
+    if one_condition:
+        shared.append(FactView(label="Condition", value=sentence(first.condition)))
+    if one_want:
+        shared.append(FactView(label="Expected", value=first.expected_text, strong=True))
+    if one_failure and first.on_failure:
+        shared.append(FactView(label="If not", value=first.on_failure))
+    return CheckSetView(
+        title=f"{title}: {plate}" if plate else title,
+        shared=tuple(shared),
+        show_condition=not one_condition,
+        show_expected=not one_want,
+        show_failure=not one_failure,
+        checks=views,
+    )
+
+
+def check_view(check: Check, plate: str) -> CheckView:
+    """One check; ``plate`` goes into the field names when a fleet's vehicles are read one by one."""
+    parts = (check.key, plate) if plate else (check.key,)
+    limits = limits_text(check)
+    return CheckView(
+        number=check.number,
+        title=check.title,
+        probes=sentence(capital(check.probes)),
+        meter=sentence(capital(check.meter)),
+        condition=capital(check.condition.replace("-", " ")),
+        expected=check.expected,
+        limits="" if _says_limits(check.expected, limits) else limits,
+        on_failure=sentence(capital(check.on_failure)),
+        actual=not check.yes_no,
+        field_actual=field_name(*parts, "actual"),
+        field_pass=field_name(*parts, "pass"),
+        field_fail=field_name(*parts, "fail"),
+        field_initials=field_name(*parts, "initials"),
+    )
+
+
+def limits_text(check: Check) -> str:
+    """Low and high limit with their unit, or what to see instead of a number."""
+    if check.yes_no:
+        return "seen or not"
+    low, high = _scaled(check.low, check.unit), _scaled(check.high, check.unit)
+    if check.low is not None and check.high is not None:
+        return f"{number(check.low)} to {high}" if low.endswith(f" {check.unit}") else f"{low} to {high}"
+    if check.low is not None:
+        return f"{low} or more" + (", or OL" if check.open else "")
+    if check.high is not None:
+        return f"{high} or less"
+    return "OL" if check.open else "as expected"
+
+
+def _scaled(value: float | None, unit: str) -> str:
+    """A limit with its unit, ohms in kΩ and MΩ where that is how the meter shows them."""
+    if value is None:
+        return ""
+    for factor, prefix in ((1e6, "M"), (1e3, "k")):
+        if unit == "Ω" and abs(value) >= factor:
+            return f"{number(value / factor)} {prefix}Ω"
+    return f"{number(value)} {unit}".strip()
+
+
+def _says_limits(expected: str, limits: str) -> bool:
+    """Whether the expected value already states the limits."""
+    return expected.startswith(limits) or (limits == "OL" and expected.startswith("OL"))
+
+
+def _working(plan: Plan) -> tuple[WorkingView, ...]:
+    """Every figure of the joints, the checks and the engineering, each once."""
+    found: dict[tuple[str, str], WorkingView] = {}
+    for what, figure in _figures(plan):
+        view = WorkingView(
+            what=what,
+            value=figure.text,
+            working=figure.working or "no working",
+            sources=", ".join(figure.sources) or "none",
+            known=figure.known.words,
+        )
+        found.setdefault((what, figure.text), view)
+    return tuple(found.values())
+
+
+def _figures(plan: Plan) -> Iterator[tuple[str, Figure]]:
+    for joint in plan.joints:
+        named = (
+            ("total area", joint.total_mm2),
+            ("total area", joint.total_cmil),
+            ("strip length", joint.strip_mm),
+            ("sleeve cut length", joint.sleeve_cut_mm),
+            ("pull value, sample only", joint.pull_n),
+        )
+        for what, figure in named:
+            if figure is not None:
+                yield f"{joint.id} {what}", figure
+    for check in plan.checks:
+        if check.figure is not None:
+            yield f"Check {check.number}, {check.title}", check.figure
+    yield from _inside(plan.engineering, "")
+
+
+def _inside(value: Any, path: str) -> Iterator[tuple[str, Figure]]:
+    """Figures anywhere inside plain mappings and lists, with the path of names that leads to them."""
+    if isinstance(value, Figure):
+        yield capital(path.replace("_", " ").strip()), value
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _inside(inner, f"{path} {key}")
+    elif isinstance(value, (list, tuple)):
+        for index, inner in enumerate(value, start=1):
+            yield from _inside(inner, f"{path} {index}")
+
+
+def bench_data(plan: Plan) -> dict[str, Any]:
+    """What the sheet shows, as plain data: carried inside its PDF. No customer, no price, no minutes."""
+    job = plan.job
+    return {
+        "sheet": "bench",
+        "job": job.job,
+        "revision": job.revision,
+        "issued": job.issued.isoformat(),
+        "digest": plan.digest,
+        "state": plan.state,
+        "vehicle": plan.vehicle.title,
+        "registrations": [r.plate for r in job.registrations],
+        "circuits": [
+            {
+                "id": c.id,
+                "title": c.title,
+                "outcome": c.outcome,
+                "tails": [
+                    {"tail": t.name, "function": t.function_id, "colour": t.colour_text, "size": t.size_text}
+                    for t in c.tails
+                ],
+                "ends": [e.name for e in c.ends],
+            }
+            for c in plan.circuits
+        ],
+        "spares": [{"id": s.id, "tail": s.tail.name, "live": s.live} for s in plan.spares],
+        "joints": [
+            {"id": j.id, "circuit": j.circuit, "method": j.method_id, "item": j.item_id, "position_mm": j.position_mm}
+            for j in plan.joints
+        ],
+        "checks": [
+            {
+                "number": c.number,
+                "key": c.key,
+                "stage": c.stage,
+                "title": c.title,
+                "condition": c.condition,
+                "expected": c.expected,
+                "unit": c.unit,
+                "low": c.low,
+                "high": c.high,
+                "open": c.open,
+            }
+            for c in plan.checks
+            if c.stage in BENCH_STAGES
+        ],
+    }

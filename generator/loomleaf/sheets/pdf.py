@@ -1,0 +1,256 @@
+"""HTML into PDF: tagged, fillable where asked, the same bytes every time, with nothing read from outside templates/.
+
+The layout engine only logs what it cannot do and prints all the same: here its log records become Problems.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+from urllib.parse import unquote, urlsplit
+
+from ..places import templates_folder
+from ..problems import Problem, Severity
+
+if TYPE_CHECKING:
+    from weasyprint import CSS
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+FACES = ("B612-Regular.otf", "B612-Bold.otf", "B612Mono-Regular.otf", "B612Mono-Bold.otf")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Attached:
+    """A file carried inside the PDF: the data that the sheet shows."""
+
+    name: str
+    description: str
+    text: str
+
+
+class OutsideTemplates(ValueError):
+    """An address that does not lead to a file inside the templates folder."""
+
+
+@lru_cache(maxsize=1)
+def fetcher() -> URLFetcher:
+    """A fetcher that opens files inside templates/ and nothing else: no network, no data addresses, no links that lead out."""
+    from weasyprint.urls import URLFetcher
+
+    top = os.path.realpath(templates_folder())
+
+    class InsideTemplates(URLFetcher):  # type: ignore[misc]
+        def fetch(self, url: str, headers: Any = None) -> URLFetcherResponse:
+            parts = urlsplit(url)
+            if parts.scheme.lower() != "file" or parts.netloc not in ("", "localhost"):
+                raise OutsideTemplates(f"only files inside the templates folder are read, not '{url[:80]}'")
+            real = os.path.realpath(unquote(parts.path))
+            if os.path.commonpath([real, top]) != top or not os.path.isfile(real):
+                raise OutsideTemplates(f"'{os.path.basename(real)}' is not a file inside the templates folder")
+            return super().fetch("file://" + real, headers)
+
+    return InsideTemplates(allowed_protocols=("file",), allow_redirects=False, fail_on_errors=True)
+
+
+@lru_cache(maxsize=1)
+def fonts() -> FontConfiguration:
+    """The bundled faces, loaded once a process."""
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()
+
+
+@lru_cache(maxsize=16)
+def _style(name: str) -> CSS:
+    from weasyprint import CSS
+
+    path = os.path.join(templates_folder(), "css", name)
+    return CSS(filename=path, url_fetcher=fetcher(), font_config=fonts())
+
+
+def close() -> None:
+    """Let go of the fonts and style sheets, so that no temporary font folder stays behind."""
+    _style.cache_clear()
+    fonts.cache_clear()
+
+
+@lru_cache(maxsize=1)
+def _faces_have() -> frozenset[int]:
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+
+    folder = os.path.join(templates_folder(), "fonts")
+    found: frozenset[int] | None = None
+    for name in FACES:
+        with TTFont(os.path.join(folder, name), lazy=True) as font:
+            here = frozenset(font.getBestCmap())
+        found = here if found is None else found & here
+    return found or frozenset()
+
+
+def missing_characters(text: str) -> str:
+    """The characters of a text that no bundled face draws, each once, in order.
+
+    >>> missing_characters("12.1 V, 0.75 mm², Ω")
+    ''
+    """
+    have = _faces_have()
+    return "".join(dict.fromkeys(c for c in text if ord(c) not in have and not c.isspace()))
+
+
+class _Records(logging.Handler):
+    def __init__(self) -> None:
+        super().__init__(level=logging.WARNING)
+        self.messages: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        message = record.getMessage()
+        if message not in self.messages:
+            self.messages.append(message)
+
+
+@contextmanager
+def _listening() -> Iterator[_Records]:
+    """Gather what the layout engine and the font tools log, and keep it off the screen."""
+    records = _Records()
+    loggers = [logging.getLogger("weasyprint"), logging.getLogger("fontTools")]
+    before = [(log.handlers[:], log.propagate, log.level) for log in loggers]
+    for log in loggers:
+        log.handlers, log.propagate = [records], False
+        log.setLevel(logging.WARNING)
+    try:
+        yield records
+    finally:
+        for log, (handlers, propagate, level) in zip(loggers, before, strict=True):
+            log.handlers, log.propagate = handlers, propagate
+            log.setLevel(level)
+
+
+def render(
+    html: str,
+    *,
+    styles: tuple[str, ...],
+    job: str,
+    issued: date,
+    forms: bool = False,
+    attached: tuple[Attached, ...] = (),
+) -> tuple[bytes, tuple[Problem, ...]]:
+    """The PDF of a page of HTML with the named style sheets of templates/css, and what went wrong on the way."""
+    with _listening() as records:
+        document = layout(html, styles=styles, forms=forms)
+        data = write(document, issued=issued, forms=forms, attached=attached)
+    return data, tuple(_problem(message, job) for message in records.messages)
+
+
+def layout(html: str, *, styles: tuple[str, ...], forms: bool = False) -> Any:
+    """The laid-out document: pages of boxes, before any PDF is written."""
+    from weasyprint import HTML
+
+    base = "file://" + os.path.join(os.path.realpath(templates_folder()), "")
+    source = HTML(string=html, base_url=base, url_fetcher=fetcher())
+    return source.render(font_config=fonts(), stylesheets=[_style(name) for name in styles], pdf_forms=forms)
+
+
+def write(document: Any, *, issued: date, forms: bool, attached: tuple[Attached, ...] = ()) -> bytes:
+    """The bytes of a laid-out document, under PDF/UA-1."""
+    from weasyprint import Attachment
+
+    moment = datetime.combine(issued, time(), tzinfo=UTC)
+    files = [
+        Attachment(
+            string=item.text,
+            name=item.name,
+            description=item.description,
+            created=moment,
+            modified=moment,
+            relationship="Data",
+            url_fetcher=fetcher(),
+        )
+        for item in attached
+    ]
+    data: bytes = document.write_pdf(
+        finisher=_finish, attachments=files, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_forms=forms
+    )
+    return data
+
+
+def _problem(message: str, job: str) -> Problem:
+    return Problem(
+        code="render-warning",
+        severity=Severity.ERROR,
+        message=f"the sheet could not be laid out as meant: {message}",
+        hint="look at the template or style sheet it names",
+        job=job,
+    )
+
+
+def _finish(document: Any, pdf: Any) -> None:
+    """What the layout engine leaves undone: scope on header cells, and head and foot as artifacts."""
+    by_number = {item.number: item for item in pdf.objects}
+    _add_scope(pdf, by_number)
+    _mark_artifacts(pdf, by_number)
+
+
+def _number(reference: Any) -> int:
+    text = reference.decode() if isinstance(reference, bytes) else str(reference)
+    return int(text.split()[0])
+
+
+def _is(item: Any, tag: str) -> bool:
+    return isinstance(item, dict) and item.get("S") == f"/{tag}"
+
+
+def _add_scope(pdf: Any, by_number: dict[int, Any]) -> None:
+    """Header cells of a table's head are for their column, those in its body for their row."""
+    for item in pdf.objects:
+        if _is(item, "TH"):
+            row = by_number[_number(item["P"])]
+            group = by_number[_number(row["P"])]
+            item["A"]["Scope"] = "/Column" if _is(group, "THead") else "/Row"
+
+
+def _mark_artifacts(pdf: Any, by_number: dict[int, Any]) -> None:
+    """Marked content of the page margins belongs to no structure element of the tree: make it an artifact."""
+    root = by_number[_number(pdf.catalog["StructTreeRoot"])]
+    in_tree: set[int] = set()
+    waiting = [_number(kid) for kid in root["K"]]
+    while waiting:
+        number = waiting.pop()
+        if number in in_tree:
+            continue
+        in_tree.add(number)
+        kids = by_number[number].get("K", [])
+        waiting.extend(_number(kid) for kid in kids if isinstance(kid, bytes))
+    numbers = by_number[_number(root["ParentTree"])]["Nums"]
+    pages = [by_number[kid] for kid in pdf.pages["Kids"][::3]]
+    orphans: set[int] = set()
+    for index in range(0, len(numbers), 2):
+        parents = numbers[index + 1]
+        if not isinstance(parents, list):
+            continue
+        outside = {i for i, parent in enumerate(parents) if _number(parent) not in in_tree}
+        if outside:
+            _as_artifacts(by_number[_number(pages[numbers[index]]["Contents"])], outside)
+            for i in outside:
+                orphans.add(_number(parents[i]))
+                parents[i] = "null"
+    for number in orphans:
+        by_number[number].pop("P", None)
+
+
+def _as_artifacts(stream: Any, outside: set[int]) -> None:
+    """Turn ``/Tag <</MCID n>> BDC`` into an artifact for the numbers given."""
+    import pydyf
+
+    pieces = stream.stream
+    for place in range(2, len(pieces)):
+        properties = pieces[place - 1]
+        if pieces[place] == b"BDC" and isinstance(properties, dict) and properties.get("MCID") in outside:
+            pieces[place - 2] = "/Artifact"
+            pieces[place - 1] = pydyf.Dictionary({"Type": "/Pagination"})
