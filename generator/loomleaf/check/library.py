@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
+from ..figure import Standing
 from ..model.base import Content
 from ..model.crew import Apprentice
 from ..model.job import Job
@@ -15,7 +16,7 @@ from ..model.reference import SECTIONS, Reference, ReferenceFile
 from ..model.shop import Shop, Stock
 from ..model.vehicle import Vehicle
 from ..problems import Collector, Location, Problem, nearest
-from ..source.nodes import Document, Mapping
+from ..source.nodes import Document, Mapping, Node, Scalar
 from ..source.tree import Tree
 from .convert import convert, convert_node, values
 
@@ -181,6 +182,8 @@ def _reference(tree: Tree, found: Collector) -> tuple[Reference, dict[tuple[str,
                             )
                             continue
                         seen[section, name] = document
+                        if layer is tree.shipped and _is_invented(entry):
+                            continue  # belongs to the demo, whose reference this is
                         value = convert_node(document, (section, name), entry, model, found)
                         if value is not None:
                             merged[section][name] = value
@@ -199,6 +202,11 @@ def _reference(tree: Tree, found: Collector) -> tuple[Reference, dict[tuple[str,
                         hint=nearest(section, (*SECTIONS, *TABLE_SECTIONS)),
                     )
     return Reference.model_construct(None, **merged), places, tables
+
+
+def _is_invented(node: Node) -> bool:
+    standing = node.values.get("standing") if isinstance(node, Mapping) else None
+    return isinstance(standing, Scalar) and standing.text == Standing.INVENTED.value
 
 
 def _section_model(section: str) -> type[Content]:

@@ -107,6 +107,10 @@ def _decide(
             reason = refused or f"{choice} has nothing that may feed {_the(taker)}"
             return _Verdict(outcome="refused", code="feed-refused", reason=reason)
         matching = own
+    forbidden = [r for d in matching if (r := refusal(d, taker, reference)) is not None]
+    if forbidden and len(forbidden) == len(matching):
+        return _Verdict(outcome="refused", drivers=tuple(matching), code="join-refused", reason=forbidden[0].reason)
+    matching = [d for d in matching if refusal(d, taker, reference) is None]
     agreeing = [d for d in matching if not disagreements(d, taker)]
     if not agreeing and matching:
         reasons = "; ".join(disagreement_text(d, taker) for d in matching)
@@ -242,16 +246,24 @@ def _the(tail: JobTail) -> str:
 
 
 def refusal(a: JobTail, b: JobTail, reference: Reference) -> Refusal | None:
-    """The first rule (by name) that forbids two tails to meet, looked at in both directions."""
+    """The first rule (by name) that forbids two tails to meet, looked at in both directions.
+
+    A rule that names a group or ``any`` gives way to a join of the same function and to a meeting of the reference with
+    equal poles; a rule that names two functions gives way to nothing.
+    """
+    if a.function_id == b.function_id and a.tail.pole == b.tail.pole:
+        return None
+    allowed = a.tail.pole == b.tail.pole and any(
+        {m.driver, m.taker} == {a.function_id, b.function_id} for m in reference.meetings.values()
+    )
     for _, rule in sorted(reference.refusals.items()):
-        if _fits(rule, a, b) or _fits(rule, b, a):
+        exact = not any(word == "any" or word.startswith("group:") for word in (rule.driver, rule.taker))
+        if (exact or not allowed) and (_fits(rule, a, b) or _fits(rule, b, a)):
             return rule
     return None
 
 
 def _fits(rule: Refusal, driver: JobTail, taker: JobTail) -> bool:
-    if driver.function_id == taker.function_id and driver.tail.pole == taker.tail.pole:
-        return False
     return (
         _word_fits(rule.driver, driver)
         and _word_fits(rule.taker, taker)
@@ -500,6 +512,7 @@ def _tail_key(tail: JobTail) -> tuple[int, str, tuple[str, int, str]]:
 
 def _spare(tail: JobTail, verdict: _Verdict | None) -> Spare:
     live = tail.role == "drives" and tail.function.group in ("supply", "speaker", "control")
+    live = live or (tail.function_id == "unknown" and tail.lead.side == "vehicle")  # taken for live until proved dead
     if tail.function_id == "not-used":
         why = "not used"
     elif tail.function_id == "unknown":

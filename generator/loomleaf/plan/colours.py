@@ -30,7 +30,7 @@ def _notes(circuit: Circuit, tails: tuple[JobTail, ...], reference: Reference) -
                         tails=(first.name, other.name),
                     )
                 )
-    if circuit.outcome != "mated":
+    if circuit.outcome != "mated" and circuit.reason_code not in ("never-touched", "never-joined"):
         for tail in circuit.tails:
             note = colour_of_another(tail, tails, reference)
             if note is not None:

@@ -48,9 +48,8 @@ def _outcome(
     stopped = next((lead for lead in leads if name in lead.stops), None)
     changed = next((lead for lead in leads if name in lead.changes), None)
     provider = next((lead for lead in _providers(leads) if name in lead.provides), None)
-    if provider is not None and carrying and len(made) < len(carrying):
-        # the part could keep it, but a wire that carries it meets nothing
-        provider = None
+    if provider is not None and not _reached(provider, feature, leads, circuits):
+        provider = None  # the part could keep it, but a wire that carries it meets nothing
     if changed is not None and (provider is not None or not stopped):
         return "changes", changed, changed.changes[name], ids
     if provider is not None:
@@ -66,6 +65,18 @@ def _outcome(
         part = _helping_part(made)
         return ("keeps with a part", part, "", ids) if part else ("keeps", None, "", ids)
     return "loses", None, "", ids
+
+
+def _reached(provider: Lead, feature: Feature, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...]) -> bool:
+    """Whether what carries the feature gets to the part: by the vehicle's own wires for it, or over the vehicle's data."""
+    made = {t.name for c in circuits if c.made for t in c.tails}
+    brought = {
+        f"{lead.lead}/{t.at}" for lead in leads if lead.side == "vehicle" for t in lead.tails if t.function in feature.functions
+    }
+    by_data = any(
+        c.made and c.group == "data" and any(t.lead.lead == provider.lead for t in c.tails) for c in circuits
+    )
+    return brought <= made or by_data
 
 
 def _providers(leads: tuple[Lead, ...]) -> list[Lead]:

@@ -163,6 +163,9 @@ def read_document(file: str, data: bytes) -> tuple[Document, tuple[Problem, ...]
         mark = getattr(fault, "problem_mark", None) or getattr(fault, "context_mark", None)
         said = getattr(fault, "problem", None) or "cannot be read"
         where = Location(file=file, line=mark.line + 1, column=mark.column + 1) if mark else Location(file=file)
+        if "nesting depth" in str(said):
+            found.error("too-deep", f"the nesting is deeper than {MAX_DEPTH} levels", where, hint="flatten it")
+            return document, tuple(found.problems)
         found.error("bad-yaml", f"this is not well-formed YAML: {said}", where, hint=_yaml_hint(str(said)))
         return document, tuple(found.problems)
     if root is None:

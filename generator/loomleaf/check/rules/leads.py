@@ -92,7 +92,7 @@ def plugs_are_known(library: Library, found: Collector) -> None:
                     lead.place("plugs", index, "type"),
                     hint=nearest(plug.type, known),
                 )
-            elif kind.rows and plug.ways != kind.ways:
+            elif kind.kind == "plug" and plug.ways != kind.ways:
                 found.error(
                     "wrong-ways",
                     f"the plug {plug.name} says {plug.ways} ways, but a {plug.type} has {kind.ways}",

@@ -1,0 +1,86 @@
+"""YAML text to located nodes: text stays text, and everything that is wrong has its place."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomleaf.problems import Location
+from loomleaf.source.nodes import MAX_BYTES, MAX_DEPTH, plain, read_document
+
+
+def problem(data: bytes) -> tuple[str, int, int]:
+    _, problems = read_document("f.yaml", data)
+    assert len(problems) == 1, problems
+    where = problems[0].location
+    return problems[0].code, where.line, where.column
+
+
+def test_nothing_is_coerced() -> None:
+    """YAML 1.1 readers turn these into False, 750, 8 and a date; here they stay as written."""
+    document, problems = read_document(
+        "f.yaml", b"colour: no\ntime: 12:30\ncode: 010\nday: 2026-05-12\nempty:\nquoted: ''\n"
+    )
+    assert problems == ()
+    assert document.root is not None
+    assert plain(document.root) == {
+        "colour": "no",
+        "time": "12:30",
+        "code": "010",
+        "day": "2026-05-12",
+        "empty": None,
+        "quoted": "",
+    }
+
+
+def test_every_key_and_value_knows_its_place() -> None:
+    document, _ = read_document("f.yaml", b"a: 1\nb:\n  - x\n  - {c: deep}\n")
+    assert document.place("a", key=True) == Location(file="f.yaml", line=1, column=1)
+    assert document.place("a") == Location(file="f.yaml", line=1, column=4)
+    assert document.place("b", 1, "c") == Location(file="f.yaml", line=4, column=9)
+    assert document.place("b", 7) == Location(file="f.yaml", line=3, column=3)
+    assert document.source_line(4) == "  - {c: deep}"
+
+
+@pytest.mark.parametrize(
+    ("data", "expected"),
+    [
+        (b"a: 1\nb: 2\na: 3\n", ("duplicate-key", 3, 1)),
+        (b"a:\n\tb: 1\n", ("tab-indent", 2, 1)),
+        (b"a: \xff\n", ("bad-encoding", 1, 4)),
+        (b"", ("empty-file", 0, 0)),
+        (b"# only a comment\n", ("empty-file", 0, 0)),
+        (b"a: 1\n---\nb: 2\n", ("several-documents", 2, 1)),
+        (b"a: *b\n", ("unknown-alias", 1, 4)),
+        (b"? [x]\n: 1\n", ("bad-key", 1, 5)),
+        (b"a: b: c\n", ("bad-yaml", 1, 5)),
+        (b"a: [1, 2\n", ("bad-yaml", 2, 1)),
+        (b"a: x\x00y\n", ("control-character", 1, 5)),
+        ("a: x\u202ey\n".encode(), ("control-character", 1, 5)),
+    ],
+)
+def test_bad_text_is_one_problem_at_its_place(data: bytes, expected: tuple[str, int, int]) -> None:
+    assert problem(data) == expected
+
+
+def test_a_huge_file_is_not_parsed() -> None:
+    assert problem(b"a: " + b"x" * MAX_BYTES)[0] == "file-too-large"
+
+
+def test_deep_nesting_stops_without_overflow() -> None:
+    assert problem(b"a: " + b"[" * 100_000)[0] == "too-deep"
+    assert problem(b"[" * (MAX_DEPTH + 1) + b"]" * (MAX_DEPTH + 1))[0] == "too-deep"
+    _, problems = read_document("f.yaml", b"[" * MAX_DEPTH + b"]" * MAX_DEPTH)
+    assert problems == ()
+
+
+def test_aliases_that_explode_are_counted_not_built() -> None:
+    lines = [b"a0: &a0 [x, x, x, x, x, x, x, x, x, x]"]
+    for i in range(1, 9):
+        lines.append(b"a%d: &a%d [%s]" % (i, i, b", ".join([b"*a%d" % (i - 1)] * 10)))
+    assert problem(b"\n".join(lines))[0] == "too-many-values"
+
+
+def test_an_honest_alias_is_allowed() -> None:
+    document, problems = read_document("f.yaml", b"a: &x {k: v}\nb: *x\n")
+    assert problems == () and document.root is not None
+    assert plain(document.root) == {"a": {"k": "v"}, "b": {"k": "v"}}
