@@ -166,22 +166,23 @@ def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference:
                     tails=tuple(t.name for t in circuit.tails),
                 )
             )
-    for first, second, names in neighbours(circuits, reference):
+    for anchor, others in isolation_rounds(neighbours(circuits, reference)):
+        ids = sorted({c.id for c, _ in others}, key=_by_number)
         out.append(
             Check(
                 number=0,
-                key=_slug(f"apart-{names[0]}-{names[1]}"),
+                key=_slug(f"apart-{anchor[0].id}-{anchor[1]}"),
                 stage="on-the-bench",
-                circuit=first.id,
-                title=f"{first.id} and {second.id} are apart",
-                probes=f"{names[0]} to {names[1]}",
+                circuit=anchor[0].id,
+                title=f"{anchor[0].id} is apart from {_listed(ids)}",
+                probes=f"{anchor[1]} to {_listed([name for _, name in others])}, one after the other",
                 meter="Ohms, highest range",
                 condition="lead on the bench, not plugged in",
-                expected="1 MΩ or more, or OL",
+                expected="1 MΩ or more, or OL, at each",
                 unit="Ω",
                 low=ISOLATION_OHM,
                 on_failure="Find the bridge. Do not plug in.",
-                tails=names,
+                tails=(anchor[1], *(name for _, name in others)),
             )
         )
     return out
@@ -219,6 +220,47 @@ def neighbours(
         for a, b in _adjacent(kind, plug.ways if plug else 0):
             add(f"{lead_id}/{plug_name}.{a}", f"{lead_id}/{plug_name}.{b}")
     return tuple(out)
+
+
+Place = tuple[Circuit, str]
+
+
+def isolation_rounds(
+    pairs: tuple[tuple[Circuit, Circuit, tuple[str, str]], ...],
+) -> tuple[tuple[Place, tuple[Place, ...]], ...]:
+    """Every pair once, gathered into rounds: one probe stays on a way, the other touches each of its neighbours.
+
+    Greedy cover: the circuit with most pairs left becomes the next anchor (the first in circuit order among equals), so
+    that there are fewer rounds than pairs and none is left out.
+    """
+    left = list(pairs)
+    rounds = []
+    while left:
+        counts: dict[str, int] = {}
+        for first, second, _ in left:
+            counts[first.id] = counts.get(first.id, 0) + 1
+            counts[second.id] = counts.get(second.id, 0) + 1
+        best = min(counts, key=lambda name: (-counts[name], _by_number(name)))
+        own = [p for p in left if best in (p[0].id, p[1].id)]
+        left = [p for p in left if p not in own]
+        anchor: Place | None = None
+        others: list[Place] = []
+        for first, second, (a, b) in own:
+            mine, other = ((first, a), (second, b)) if first.id == best else ((second, b), (first, a))
+            anchor = anchor or mine
+            others.append(other)
+        assert anchor is not None
+        rounds.append((anchor, tuple(others)))
+    return tuple(rounds)
+
+
+def _by_number(circuit_id: str) -> tuple[str, int]:
+    return (circuit_id[:1], int(circuit_id[1:] or 0))
+
+
+def _listed(words: list[str]) -> str:
+    """"a", "a and b", "a, b and c"."""
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
 def _adjacent(kind: ConnectorType | None, ways: int) -> list[tuple[str, str]]:
