@@ -83,6 +83,18 @@ def begun(
     return text
 
 
+def filled(text: str) -> str:
+    """What a begun job leaves to be filled in, filled in."""
+    for blank, value in (
+        ("name: ,", "name: Ada Pebble,"),
+        ("plate: ,", "plate: EX01 CAR,"),
+        ("request: #", "request: Fit it. #"),
+    ):
+        assert text.count(blank) == 1
+        text = text.replace(blank, value)
+    return text
+
+
 def typed(text: str) -> Job:
     document, problems = read_document("job.yaml", text.encode())
     assert problems == ()
@@ -115,7 +127,7 @@ def test_the_commented_proofs_of_the_first_job_are_well_formed(tmp_path: Path) -
 
 def test_no_airbag_wait_is_begun() -> None:
     assert typed(shop_files("x", TODAY)["jobs/1001.yaml"]).airbag_wait.value == ""
-    assert typed(begun(EARLIER)).airbag_wait.value == ""
+    assert typed(filled(begun(EARLIER))).airbag_wait.value == ""
 
 
 @pytest.mark.parametrize(
@@ -127,7 +139,7 @@ def test_a_shop_takes_its_name_from_its_folder(folder: str, name: str) -> None:
 
 def test_a_begun_job_takes_the_parts_of_the_last_one() -> None:
     text = begun(EARLIER)
-    found = typed(text)
+    found = typed(filled(text))
     assert (found.job, found.booked, found.issued, found.parts) == ("10", TODAY, TODAY, ("dash", "radio", "camera"))
     assert "# also used on this vehicle: old-dash (job 7)" in text
     assert "gone-since" not in text
@@ -136,7 +148,7 @@ def test_a_begun_job_takes_the_parts_of_the_last_one() -> None:
 
 def test_a_verified_job_is_preferred_and_its_proofs_are_told() -> None:
     text = begun(EARLIER, proved_on=("7", "8"))
-    found = typed(text)
+    found = typed(filled(text))
     assert found.parts == ("dash", "radio")
     assert found.work_areas == ("dash-centre", "front-doors")
     assert (found.joining, found.feed, found.route_mm) == (
@@ -153,11 +165,33 @@ def test_a_verified_job_is_preferred_and_its_proofs_are_told() -> None:
     ]
 
 
+def test_what_is_left_to_fill_in_is_asked_for(tmp_path: Path) -> None:
+    """The job cannot be printed for a customer without a name or a vehicle without a plate: each blank is an error there."""
+    shop = tmp_path / "shop"
+    write_new_folder(shop, shop_files("x", TODAY))
+    loaded = load_shop(shop)
+    files, problems = job_files(
+        "example-car",
+        vehicles={name: entry.value for name, entry in loaded.library.vehicles.items()},
+        leads={name: entry.value for name, entry in loaded.library.leads.items()},
+        jobs=[entry.value for entry in loaded.library.jobs.values()],
+        today=TODAY,
+    )
+    assert problems == () and list(files) == ["jobs/1002.yaml"]
+    for name, text in files.items():
+        (shop / name).write_text(text, "utf-8")
+    asked = load_shop(shop).problems
+    assert {p.code for p in asked} == {"missing-key"}
+    assert sorted(p.message.split("'")[1] for p in asked) == ["name", "plate", "request"]
+    (shop / name).write_text(filled(text), "utf-8")
+    assert load_shop(shop).problems == ()
+
+
 def test_an_earlier_proof_is_never_a_proof() -> None:
     """As it stands the job has none; with the # away and nothing filled in, the reading is refused."""
     text = begun(EARLIER, proved_on=("8",))
-    assert typed(text).proofs == ()
-    opened = text.replace("#  - {", "  - {")
+    assert typed(filled(text)).proofs == ()
+    opened = filled(text).replace("#  - {", "  - {")
     document, problems = read_document("job.yaml", opened.encode())
     assert problems == () and document.root is not None
     with pytest.raises(ValueError, match="is not a meter reading"):
@@ -175,14 +209,14 @@ def test_a_vehicle_with_no_job_yet_leaves_the_parts_to_be_named() -> None:
     assert 'job: "1001"' in text
     assert "parts: [] # fill in; files of leads/, vehicle: dash, old-dash; radio: radio" in text
     with pytest.raises(ValueError, match="parts"):
-        typed(text)
+        typed(filled(text))
 
 
 def test_a_strange_title_stays_a_comment() -> None:
     car = CAR.model_copy(update={"title": "Plover\nparts: [x]", "features": ()})
     text = begun(EARLIER, car=car)
     assert text.splitlines()[0] == "# Plover parts: [x]"
-    assert typed(text).parts == ("dash", "radio", "camera")
+    assert typed(filled(text)).parts == ("dash", "radio", "camera")
 
 
 def test_an_unknown_vehicle_is_a_problem_with_the_nearest_name() -> None:

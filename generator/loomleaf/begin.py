@@ -51,7 +51,8 @@ def job_files(
     """A commented job file for a vehicle, as ``jobs/NUMBER.yaml``; a Problem when the vehicle is not known.
 
     The parts are guessed from the last job on the same kind of vehicle, one of ``proved_on`` if there is any.
-    ``proved_on`` are the numbers of the jobs that were verified: their proofs stand in the file as comments.
+    ``proved_on`` are the numbers of the jobs whose proofs stood: cleared to plug in, or verified. Their proofs stand in the
+    file as comments.
     """
     known = vehicles.get(vehicle)
     if known is None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
 import sys
 import time
 from collections.abc import Callable, Iterable, Sequence
@@ -102,6 +103,15 @@ def _parser() -> argparse.ArgumentParser:
     publish.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
     publish.add_argument("--paper", choices=("A4", "Letter"), help="paper of the print edition")
     publish.add_argument("--site-only", action="store_true", help="leave the print edition out")
+
+    begin = command(
+        "begin",
+        run_begin,
+        "Write first files: a shop folder, or a job for a vehicle that the shop knows.",
+        "loomleaf begin job corvane-heron-2016 --shop my-shop",
+    )
+    begin.add_argument("what", choices=("shop", "job"), help="shop: a new folder; job: a new file in the shop's jobs/")
+    begin.add_argument("name", metavar="NAME", help="the new folder, or the vehicle")
 
     reckon = commands.add_parser("reckon", help="One bench calculation, with its working.")
     reckon.set_defaults(run=lambda options: 2)
@@ -327,6 +337,43 @@ def run_publish(options: argparse.Namespace) -> int:
         print(f"{Path(options.out) / 'handbook' / 'index.html'}")
         print(f"{count} files of the handbook in {time.monotonic() - started:.1f} s", file=sys.stderr)
     return 1 if errors else 0
+
+
+def run_begin(options: argparse.Namespace) -> int:
+    """``loomleaf begin``."""
+    from datetime import date
+
+    from .begin import job_files, shop_files, shop_name
+    from .output import write_file, write_new_folder
+
+    if options.what == "shop":
+        folder = Path(options.name)
+        problems = write_new_folder(folder, shop_files(shop_name(folder.absolute()), date.today()))
+        _say(problems)
+        if not problems:
+            print(folder)
+            print(f"now: loomleaf check --shop {shlex.quote(str(folder))}", file=sys.stderr)
+        return 1 if _failed(problems) else 0
+    from .pipeline import plan_jobs
+
+    loaded = _load(options)
+    library = loaded.library
+    plans, _ = plan_jobs(loaded)
+    files, problems = job_files(
+        options.name,
+        vehicles={name: entry.value for name, entry in library.vehicles.items()},
+        leads={name: entry.value for name, entry in library.leads.items()},
+        jobs=[entry.value for entry in library.jobs.values()],
+        today=date.today(),
+        proved_on=[number for number, plan in plans.items() if plan.state in ("plug-in", "verified")],
+    )
+    for name, text in files.items():
+        path = Path(loaded.tree.root) / name
+        problems += write_file(path, text, replace=False)
+        if not problems:
+            print(path)
+    _say(problems)
+    return 1 if _failed(problems) else 0
 
 
 if __name__ == "__main__":

@@ -72,7 +72,7 @@ def _report(
         )
     elif kind == "missing":
         found.error(
-            "missing-key", f"the key '{name}' is missing or empty", document.place(*full[:-1]), hint=f"add  {name}: …"
+            "missing-key", f"the key '{name}' is missing or empty", document.place(*full, key=True), hint=f"add  {name}: …"
         )
     elif kind == "literal_error":
         allowed = [w.strip(" '") for w in str(context.get("expected", "")).replace(" or ", ", ").split(", ")]
