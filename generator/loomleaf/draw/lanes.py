@@ -35,15 +35,15 @@ class Lane:
 
 @dataclass(frozen=True, kw_only=True)
 class Block:
-    """A plug at one side: its ways from top to bottom. ``fixed``: it must not be turned end for end."""
+    """A plug at one side: its ways from top to bottom. ``loose``: free tails with no plug, which may stand in any order."""
 
     name: str
     ways: tuple[str, ...]
-    fixed: bool = False
+    loose: bool = False
 
     @property
     def turned(self) -> Block:
-        return Block(name=self.name, ways=tuple(reversed(self.ways)), fixed=self.fixed)
+        return Block(name=self.name, ways=tuple(reversed(self.ways)), loose=self.loose)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -193,8 +193,11 @@ def _ordered_blocks(lanes: Sequence[Lane], blocks: Sequence[Block], side: str) -
 
     turned = []
     for block in blocks:
+        if block.loose:
+            turned.append(_in_lane_order(block, lanes, side))
+            continue
         as_is = count_crossings(lanes, [block], side)
-        other = as_is if block.fixed else count_crossings(lanes, [block.turned], side)
+        other = count_crossings(lanes, [block.turned], side)
         turned.append(block.turned if other < as_is else block)
     seen = [heights(block) for block in turned]
     costs = [[_inverted(a, b) for b in seen] for a in seen]
@@ -206,6 +209,13 @@ def gathered(lanes: Sequence[Lane]) -> list[Lane]:
     """The lanes as given, with groups and units brought together: the order that ``arrange`` begins with."""
     groups = _split(lanes, lambda lane: lane.group)
     return [lane for group in groups for unit in _split(group, lambda lane: lane.unit) for lane in unit]
+
+
+def _in_lane_order(block: Block, lanes: Sequence[Lane], side: str) -> Block:
+    """Free tails in the order of the lanes they belong to, which crosses nothing inside the block."""
+    reached = [way for lane in lanes for way in (lane.left if side == "left" else lane.right) if way in block.ways]
+    order = list(dict.fromkeys([*reached, *block.ways]))
+    return Block(name=block.name, ways=tuple(order), loose=True)
 
 
 def arrange(lanes: Sequence[Lane], left: Sequence[Block], right: Sequence[Block]) -> Arrangement:
@@ -220,6 +230,8 @@ def arrange(lanes: Sequence[Lane], left: Sequence[Block], right: Sequence[Block]
         if now.crossings >= best.crossings:
             break
         best = now
-    original = {block.name: block.ways for block in (*left, *right)}
-    turned = frozenset(block.name for block in (*best.left, *best.right) if block.ways != original[block.name])
+    original = {block.name: block.ways for block in (*left, *right) if not block.loose}
+    turned = frozenset(
+        block.name for block in (*best.left, *best.right) if original.get(block.name, block.ways) != block.ways
+    )
     return Arrangement(lanes=best.lanes, left=best.left, right=best.right, turned=turned)

@@ -7,6 +7,7 @@ compare every entry with the bundled font files.
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 EM = 2000
@@ -115,7 +116,7 @@ def first_that_fits(choices: tuple[str, ...], width_mm: float, size_mm: float, *
 def wrap(text: str, width_mm: float, size_mm: float, *, bold: bool = False, lines: int = 0) -> list[str]:
     """``text`` broken at spaces into lines no wider than ``width_mm``, at most ``lines`` of them (0: no limit).
 
-    A word wider than the line is broken where the line ends. What does not fit the last line is cut with "…".
+    A word wider than the line is broken after a hyphen, or where the line ends. What does not fit the last line is cut with "…".
 
     >>> wrap("Front left loudspeaker", 22, 3.2)
     ['Front left', 'loudspeaker']
@@ -141,6 +142,9 @@ def _pieces(text: str, width_mm: float, size_mm: float, bold: bool) -> list[str]
     pieces: list[str] = []
     for word in text.split():
         rest = word
+        if "-" in word and text_width(word, size_mm, bold=bold) > width_mm:
+            *heads, rest = re.split(r"(?<=-)(?=.)", word)
+            pieces.extend(heads)
         while text_width(rest, size_mm, bold=bold) > width_mm and len(rest) > 1:
             count = 1
             while count < len(rest) and text_width(rest[: count + 1], size_mm, bold=bold) <= width_mm:
