@@ -9,7 +9,7 @@ from ..figure import Figure
 from ..model.reference import ConnectorType, ExpectedReading, Reference
 from ..model.vehicle import Vehicle
 from .proofs import CONDITION_WORDS, expected_text
-from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare
+from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare, Stage
 
 CONTINUITY_OHM = 0.3  # leads nulled; common practice, no source
 DROP_LIMIT_V = 0.1  # over one joined supply or ground at 5 A; common practice, no source
@@ -34,6 +34,7 @@ def checks_for(
     found += _on_the_bench(made, circuits, reference)
     found += _before_plugging_in(made, speaker_ohms or {})
     found += _after_plugging_in(made, expected_volts or {})
+    found += _mated_checks(circuits)
     found += _before_trim(spares)
     found += _hand_over(features)
     ordered = sorted(found, key=lambda c: STAGES.index(c.stage))
@@ -108,6 +109,11 @@ def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference:
     out = []
     for circuit in made:
         ways = " to ".join(t.name for t in circuit.tails)
+        laid = circuit.feed == "battery" and circuit.group in ("supply", "ground")
+        stage: Stage = "before-plugging-in" if laid else "on-the-bench"
+        at_rest = (
+            "cable laid in the vehicle, fuse out, battery lead off" if laid else "lead on the bench, not plugged in"
+        )
         if circuit.combine in ("diode", "relay"):
             out.append(
                 Check(
@@ -135,12 +141,12 @@ def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference:
             Check(
                 number=0,
                 key=_slug(f"continuity-{circuit.id}"),
-                stage="on-the-bench",
+                stage=stage,
                 circuit=circuit.id,
                 title=f"{circuit.title} is joined",
                 probes=ways,
                 meter="Ohms, leads nulled",
-                condition="lead on the bench, not plugged in",
+                condition=at_rest,
                 expected=f"{CONTINUITY_OHM:g} Ω or less",
                 unit="Ω",
                 high=CONTINUITY_OHM,
@@ -153,12 +159,14 @@ def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference:
                 Check(
                     number=0,
                     key=_slug(f"drop-{circuit.id}"),
-                    stage="on-the-bench",
+                    stage=stage,
                     circuit=circuit.id,
                     title=f"{circuit.title} carries current",
                     probes=ways,
                     meter="Volts DC",
-                    condition="5 A through the joint from a bench supply",
+                    condition=f"5 A from a bench supply, {at_rest}"
+                    if laid
+                    else "5 A through the joint from a bench supply",
                     expected=f"{DROP_LIMIT_V:g} V or less",
                     unit="V",
                     high=DROP_LIMIT_V,
@@ -259,7 +267,7 @@ def _by_number(circuit_id: str) -> tuple[str, int]:
 
 
 def _listed(words: list[str]) -> str:
-    """"a", "a and b", "a, b and c"."""
+    """ "a", "a and b", "a, b and c"."""
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
@@ -278,20 +286,21 @@ def _adjacent(kind: ConnectorType | None, ways: int) -> list[tuple[str, str]]:
 
 
 def _before_plugging_in(made: list[Circuit], ohms: dict[str, tuple[float, float]]) -> list[Check]:
-    """At the far end of the finished lead, with the vehicle plug connected and the radio not."""
+    """At the far ends of the finished lead, with the vehicle plug connected and no part plugged in yet."""
     out = []
     for circuit in made:
         source = next((t for t in circuit.tails if t.lead.side == "vehicle"), None)
-        target = next((t for t in circuit.tails if t.lead.side == "radio"), None)
-        if source is None or target is None or source.function.group not in ("supply", "ground", "speaker", "control"):
+        if source is None or source.function.group not in ("supply", "ground", "speaker", "control"):
             continue
-        for reading in source.function.readings:
-            if not reading.needed or reading.pole not in (None, source.tail.pole):
+        for target in circuit.tails:
+            if target.lead.side == "vehicle":
                 continue
-            check = _reading_check(
-                "before-plugging-in", "plug", circuit, target, reading, "Do not plug the radio in. Trace this circuit."
-            )
-            out.append(_with_speaker_window(check, source, ohms))
+            for reading in source.function.readings:
+                if not reading.needed or reading.pole not in (None, source.tail.pole):
+                    continue
+                failure = f"Do not plug {target.lead.title} in. Trace this circuit."
+                check = _reading_check("before-plugging-in", "plug", circuit, target, reading, failure)
+                out.append(_with_speaker_window(check, source, ohms))
     return out
 
 
@@ -350,7 +359,7 @@ def _after_plugging_in(made: list[Circuit], volts: dict[str, Figure]) -> list[Ch
                     circuit=circuit.id,
                     title=f"{circuit.function.title if circuit.function else circuit.title} plays",
                     probes="listen",
-                    meter="Balance and fader to this corner",
+                    meter=_aim(circuit),
                     condition="radio on, quiet",
                     expected="sound from this loudspeaker only, cone moves out on the plus",
                     yes_no=True,
@@ -385,6 +394,40 @@ def _after_plugging_in(made: list[Circuit], volts: dict[str, Figure]) -> list[Ch
                 )
             )
     return out
+
+
+def _shows_by_working(circuit: Circuit) -> bool:
+    """Control, video and line circuits whose work can be seen or heard; their returns cannot."""
+    if circuit.group not in ("control", "video", "line") or circuit.pole not in ("plus", "", "high"):
+        return False
+    return not circuit.function_id.endswith(("-ground", "-return"))
+
+
+def _aim(circuit: Circuit) -> str:
+    """How this loudspeaker is heard alone."""
+    corner = any(word in circuit.function_id for word in ("front", "rear"))
+    return "Balance and fader to this corner" if corner else "Turn the others down"
+
+
+def _mated_checks(circuits: tuple[Circuit, ...]) -> list[Check]:
+    """Every ready end is home and does its work."""
+    return [
+        Check(
+            number=0,
+            key=_slug(f"mated-{circuit.id}"),
+            stage="after-plugging-in",
+            circuit=circuit.id,
+            title=circuit.title,
+            probes=" into ".join(end.name for end in circuit.ends),
+            meter="none",
+            condition="radio on",
+            expected="pushed home, holds a light tug, and works",
+            yes_no=True,
+            on_failure="Pull it out, look at both halves, push it home.",
+        )
+        for circuit in circuits
+        if circuit.outcome == "mated"
+    ]
 
 
 def _before_trim(spares: tuple[Spare, ...]) -> list[Check]:

@@ -163,10 +163,16 @@ def _named(taker: JobTail, named: JobTail, reference: Reference) -> _Verdict:
 
 def chosen_feed(taker: JobTail, job: Job) -> str | None:
     """What the job's ``feed`` says for a taker: the tail itself first, then the longest beginning of its function."""
+    key = feed_key(taker, job)
+    return job.feed[key] if key is not None else None
+
+
+def feed_key(taker: JobTail, job: Job) -> str | None:
+    """The key of ``feed`` that speaks for a taker, None for none."""
     if taker.name in job.feed:
-        return job.feed[taker.name]
+        return taker.name
     fitting = [k for k in job.feed if taker.function_id == k or taker.function_id.startswith(k + "-")]
-    return job.feed[max(fitting, key=len)] if fitting else None
+    return max(fitting, key=len) if fitting else None
 
 
 def may_feed(driver: JobTail, taker: JobTail, reference: Reference, *, chosen: bool = False) -> bool:
@@ -246,7 +252,7 @@ def _the(tail: JobTail) -> str:
 
 
 def refusal(a: JobTail, b: JobTail, reference: Reference) -> Refusal | None:
-    """The first rule (by name) that forbids two tails to meet, looked at in both directions.
+    """The closest rule that forbids two tails to meet, looked at in both directions.
 
     A rule that names a group or ``any`` gives way to a join of the same function and to a meeting of the reference with
     equal poles; a rule that names two functions gives way to nothing.
@@ -256,11 +262,17 @@ def refusal(a: JobTail, b: JobTail, reference: Reference) -> Refusal | None:
     allowed = a.tail.pole == b.tail.pole and any(
         {m.driver, m.taker} == {a.function_id, b.function_id} for m in reference.meetings.values()
     )
-    for _, rule in sorted(reference.refusals.items()):
+    for _, rule in sorted(reference.refusals.items(), key=lambda row: (_looseness(row[1]), row[0])):
         exact = not any(word == "any" or word.startswith("group:") for word in (rule.driver, rule.taker))
         if (exact or not allowed) and (_fits(rule, a, b) or _fits(rule, b, a)):
             return rule
     return None
+
+
+def _looseness(rule: Refusal) -> int:
+    """0 for a rule that names two functions and a pole; more for groups, and most for ``any``: the closest rule speaks."""
+    words = sum(3 if w == "any" else 1 if w.startswith("group:") else 0 for w in (rule.driver, rule.taker))
+    return 2 * words - (rule.driver_pole is not None) - (rule.taker_pole is not None)
 
 
 def _fits(rule: Refusal, driver: JobTail, taker: JobTail) -> bool:
@@ -304,8 +316,8 @@ def _circuit(
     combine: str = "",
 ) -> Circuit:
     lead_tail = (takers or drivers)[0]
-    if drivers and outcome in ("joined", "shared"):
-        lead_tail = drivers[0]
+    if drivers and len({t.function_id for t in takers}) > 1:
+        lead_tail = drivers[0]  # takers of several functions: what feeds them names the circuit
     known = {t.known_from for t in drivers + takers}
     weakest = next((k for k in ("colour", "leaflet", "meter") if k in known), "")
     return Circuit(

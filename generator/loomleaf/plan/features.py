@@ -71,11 +71,13 @@ def _reached(provider: Lead, feature: Feature, leads: tuple[Lead, ...], circuits
     """Whether what carries the feature gets to the part: by the vehicle's own wires for it, or over the vehicle's data."""
     made = {t.name for c in circuits if c.made for t in c.tails}
     brought = {
-        f"{lead.lead}/{t.at}" for lead in leads if lead.side == "vehicle" for t in lead.tails if t.function in feature.functions
+        f"{lead.lead}/{t.at}"
+        for lead in leads
+        if lead.side == "vehicle"
+        for t in lead.tails
+        if t.function in feature.functions
     }
-    by_data = any(
-        c.made and c.group == "data" and any(t.lead.lead == provider.lead for t in c.tails) for c in circuits
-    )
+    by_data = any(c.made and c.group == "data" and any(t.lead.lead == provider.lead for t in c.tails) for c in circuits)
     return brought <= made or by_data
 
 
@@ -93,9 +95,15 @@ def _carries(circuit: Circuit, feature: Feature) -> bool:
 
 
 def _helping_part(circuits: list[Circuit]) -> Lead | None:
+    """The part that stands between the vehicle's wire and the radio; None when the radio itself meets the wire."""
     for circuit in circuits:
-        leads = [t.lead for t in circuit.tails] + [e.lead for e in circuit.ends]
-        for lead in leads:
-            if lead.side in ("module", "accessory"):
-                return lead
+        if circuit.ends:
+            others = [e.lead for e in circuit.ends if e.lead.side != "vehicle"]
+        else:
+            driven = any(t.lead.side == "vehicle" for t in circuit.drivers)
+            others = [t.lead for t in (circuit.takers if driven else circuit.drivers) if t.lead.side != "vehicle"]
+        if any(lead.side == "radio" for lead in others):
+            continue
+        if others:
+            return others[0]
     return None

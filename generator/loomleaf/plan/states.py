@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from ..model.job import Clearing, Job, Registration
 from ..problems import Location, Problem, Severity
+from .circuits import feed_key
 from .proofs import CONDITION_WORDS, expected_text, is_proved, judge, judged, missing_readings, proofs_of
 from .types import Circuit, FeatureOutcome, JobTail, State, VehicleState
 
@@ -51,8 +52,9 @@ def _circuit_holds(
     for circuit in circuits:
         if circuit.reason and circuit.reason_code != "never-touched":
             where = tail_place((circuit.takers or circuit.drivers)[0]) if circuit.tails else job_place("parts")
-            if circuit.reason_code == "feed-refused":
-                where = job_place("feed")
+            key = feed_key(circuit.takers[0], job) if circuit.takers else None
+            if circuit.reason_code == "feed-refused" and key is not None:
+                where = job_place("feed", key)
             code = "circuit-" + circuit.outcome if circuit.outcome != "refused" else circuit.reason_code
             out.append(_hold(code, f"{circuit.id} {circuit.title}: {circuit.reason}", where, job))
     return out

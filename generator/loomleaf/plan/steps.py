@@ -58,6 +58,8 @@ def steps_for(
     step("Label both ends of every circuit with its number.", "finish")
     step("Do the bench checks below.", "finish")
     out.append(WorkStep(number=0, kind="hold", text="Before plugging in", stage="finish"))
+    if any(c.feed == "battery" and c.group == "supply" and c.made for c in circuits):
+        step("Fit the fuse of the battery feed last.", "fit")
     step("Do the checks after plugging in.", "fit")
     out.append(WorkStep(number=0, kind="hold", text="Before the trim goes back", stage="fit"))
     number = 0

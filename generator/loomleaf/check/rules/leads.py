@@ -95,7 +95,7 @@ def plugs_are_known(library: Library, found: Collector) -> None:
             elif kind.kind == "plug" and plug.ways != kind.ways:
                 found.error(
                     "wrong-ways",
-                    f"the plug {plug.name} says {plug.ways} ways, but a {plug.type} has {kind.ways}",
+                    f"the plug {plug.name} says {plug.ways} ways, but the type {plug.type} has {kind.ways}",
                     lead.place("plugs", index, "ways"),
                     hint=f"write {kind.ways}",
                 )
