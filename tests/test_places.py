@@ -1,4 +1,4 @@
-"""The program finds its own content and templates in a checkout."""
+"""Where the program's own content and templates lie."""
 
 from __future__ import annotations
 
@@ -9,21 +9,20 @@ import pytest
 from loomleaf import places
 
 
-def test_in_a_checkout_they_lie_beside_the_generator(root: Path) -> None:
-    assert places.content_folder() == root / "content"
-    assert places.templates_folder() == root / "templates"
+def test_a_checkout_has_both_beside_the_generator() -> None:
+    assert (places.content_folder() / "reference" / "conductors.yaml").is_file()
+    assert (places.templates_folder() / "fonts").is_dir()
 
 
-def test_in_a_package_its_own_come_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    package = tmp_path / "site/loomleaf"
-    for name in (package / "_content", package / "_templates", tmp_path / "content", tmp_path / "templates"):
-        name.mkdir(parents=True)
-    monkeypatch.setattr(places, "_PACKAGE", package)
-    assert places.content_folder() == package / "_content"
-    assert places.templates_folder() == package / "_templates"
+def test_a_wheel_has_both_inside_the_package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "loomleaf" / "_content").mkdir(parents=True)
+    (tmp_path / "loomleaf" / "_templates").mkdir()
+    monkeypatch.setattr(places, "_PACKAGE", tmp_path / "loomleaf")
+    assert places.content_folder() == tmp_path / "loomleaf" / "_content"
+    assert places.templates_folder() == tmp_path / "loomleaf" / "_templates"
 
 
-def test_a_package_without_them_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(places, "_PACKAGE", tmp_path / "site/loomleaf")
+def test_neither_is_said_plainly(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(places, "_PACKAGE", tmp_path / "a" / "loomleaf")
     with pytest.raises(FileNotFoundError, match="not fully installed"):
         places.content_folder()

@@ -287,7 +287,7 @@ def _mechanical_topics(topic: Callable[[str, str], Callable[..., None]]) -> None
 
 def _size(found: Collector, field: str, text: str) -> Size | None:
     try:
-        return parse_size(text)
+        return parse_size(text.strip())
     except UnitError as fault:
         found.error("unknown-size", f"{field}: {fault}", hint=fault.hint)
         return None

@@ -54,13 +54,13 @@ class _Bin:
 
 
 def stagger(
-    joints: Sequence[JointAt], *, usable_mm: float, pitch_mm: float, first_mm: float = 0.0
+    joints: Sequence[JointAt], *, usable_mm: float, pitch_mm: float, first_mm: float = 0.0, budget: int = BUDGET
 ) -> tuple[Stagger | None, tuple[Problem, ...]]:
     """Spread joints over the stations of a usable length of tail; None with problems when the rules cannot be kept.
 
     A station is ``pitch_mm`` long, or as long as the longest joint if that is more. ``first_mm`` is where the usable
     length begins, from the plug. The result does not depend on the order of ``joints``. Exact by branch and bound
-    within ``BUDGET`` steps (any job of up to about 12 joints); beyond that the best found stands with a proved bound.
+    within ``budget`` steps (with the usual one, any job of up to about 12 joints); beyond that the best found stands with a proved bound.
     """
     found = Collector()
     ok = in_range(found, "usable-mm", usable_mm, 1, 30_000, "mm")
@@ -91,7 +91,7 @@ def stagger(
         )
         return None, tuple(found.problems)
     most = _fewest(len(joints), supplies, grounds, count)
-    search = _Search(joints, count, most, both)
+    search = _Search(joints, count, most, both, budget)
     bins, exact = search.run()
     station = _lay_out(bins)
     fattest = max(one.load for one in bins)
@@ -118,7 +118,7 @@ class _Search:
     """Branch and bound over joints from fat to thin. Only how many stations hold supplies and how many hold grounds
     matters, since they can always be laid out supplies first, a neutral station, then grounds."""
 
-    def __init__(self, joints: Sequence[JointAt], stations: int, most: int, both: bool) -> None:
+    def __init__(self, joints: Sequence[JointAt], stations: int, most: int, both: bool, budget: int) -> None:
         self.joints = sorted(joints, key=lambda one: (-one.diameter_mm, one.kind not in ("supply", "ground"), one.id))
         self.stations = stations
         self.most = most
@@ -126,6 +126,7 @@ class _Search:
         squares = [one.diameter_mm**2 for one in self.joints]
         self.bound = max(squares[0], math.fsum(squares) / stations, self._pair_bound(squares))
         self.steps = 0
+        self.budget = budget
         self.best: list[list[JointAt]] = []
         self.best_load = math.inf
 
@@ -174,7 +175,7 @@ class _Search:
     def _go(self, index: int, bins: list[_Bin]) -> bool:
         """Try every useful place for the joints from ``index`` on. False when the budget ran out."""
         self.steps += 1
-        if self.steps > BUDGET:
+        if self.steps > self.budget:
             return False
         if index == len(self.joints):
             self._keep(bins)
