@@ -115,8 +115,9 @@ def print_sheets(
         files: dict[str, bytes] = {}
         bad = False
         for name in names:
+            options = {"show_working": working} if name == "bench" else {}
             rendered, found = render_sheet(
-                name, plan, loaded.shop, loaded.library.reference, paper=paper, show_working=working
+                name, plan, loaded.shop, loaded.library.reference, paper=paper, **options
             )
             problems.extend(found)
             if rendered is None or any(p.severity is Severity.ERROR for p in found):
