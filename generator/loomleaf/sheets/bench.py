@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from markupsafe import Markup
 
 from ..figure import Figure, number
-from ..model.job import SRS_AREAS
+from ..model.job import SRS_AREAS, long_date
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
@@ -174,6 +174,18 @@ class UnprovedView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ProofView:
+    """A reading that the job already holds."""
+
+    plate: str
+    tail: str
+    condition: str
+    reading: str
+    verdict: str
+    who: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class LeadView:
     """A lead on the bench."""
 
@@ -209,15 +221,29 @@ class CheckView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class HoldView:
+    """A signed hold point."""
+
+    text: str
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class CheckSetView:
-    """Checks that share a meter setting (and maybe more, told once in ``shared``) of one stage and one vehicle."""
+    """Checks that share a meter setting (and maybe more, told once in ``shared``) of one stage and one vehicle.
+
+    ``new_page`` begins each vehicle of a fleet on a page of its own; ``holds`` close that vehicle's checks.
+    """
 
     title: str
+    plate: str
+    new_page: bool
     shared: tuple[FactView, ...]
     show_condition: bool
     show_expected: bool
     show_failure: bool
     checks: tuple[CheckView, ...]
+    holds: tuple[HoldView, ...] = ()
 
     @property
     def columns(self) -> int:
@@ -227,28 +253,22 @@ class CheckSetView:
 
 @dataclass(frozen=True, kw_only=True)
 class StepView:
-    """One action with the hazards that stand just before it."""
+    """One action with the hazards that stand just before it. ``leads`` keeps a stop on the page of the step after it."""
 
     number: str
     text: str
     hazards: tuple[CautionView, ...]
     stop: bool
-    field: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class HoldView:
-    """A signed hold point."""
-
-    text: str
+    leads: bool
     field: str
 
 
 @dataclass(frozen=True, kw_only=True)
 class StageView:
-    """A stage of the work: its steps, its checks, then the hold that closes it."""
+    """A stage of the work: its steps, its checks, then the holds that close it. ``new_page`` begins it on a new page."""
 
     title: str
+    new_page: bool
     steps: tuple[StepView, ...]
     check_sets: tuple[CheckSetView, ...]
     holds: tuple[HoldView, ...]
@@ -277,6 +297,7 @@ class BenchView:
     unproved: tuple[UnprovedView, ...]
     unproved_title: str
     not_made: tuple[NotMadeView, ...]
+    proofs: tuple[ProofView, ...]
     leads: tuple[LeadView, ...]
     tools: tuple[str, ...]
     instruments: tuple[FactView, ...]
@@ -336,10 +357,11 @@ def bench_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView, *,
         registrations=registration_views(plan),
         several=several,
         reasons=distinct_reasons(plan),
-        before_next=_before_next(plan),
-        unproved=_unproved(plan),
+        before_next=() if several else _before_next(plan),
+        unproved=() if several else _unproved(plan),
         unproved_title=_unproved_title(plan),
         not_made=tuple(_not_made(c) for c in plan.circuits if c.outcome in ("refused", "wanting", "contested")),
+        proofs=_proofs(plan),
         leads=tuple(_lead_view(plan, lead.lead) for lead in plan.leads),
         tools=shop.tools,
         instruments=tuple(_instrument(entry) for entry in shop.instruments),
@@ -376,18 +398,12 @@ def _airbag_areas(plan: Plan) -> str:
 
 
 def _unproved(plan: Plan) -> tuple[UnprovedView, ...]:
-    """Tails still to be proved, lead by lead; plates named where they are not every vehicle's."""
-    found: dict[str, list[str]] = {}
-    for state in plan.states:
-        for name in state.unproved:
-            found.setdefault(name, []).append(state.registration.plate)
+    """Tails still to be proved, lead by lead. A fleet's stand in its table of vehicles instead."""
     tails = {t.name: t for c in plan.circuits for t in c.tails}
-    everyone = len(plan.states)
     by_lead: dict[str, list[FactView]] = {}
-    for name, plates in found.items():
+    for name in dict.fromkeys(name for state in plan.states for name in state.unproved):
         tail = tails[name]
-        only = "" if len(plates) == everyone else f" ({', '.join(plates)})"
-        title = tail.title[:1].lower() + tail.title[1:] + only
+        title = tail.title[:1].lower() + tail.title[1:]
         by_lead.setdefault(tail.lead.lead, []).append(FactView(label=tail.tail.at, value=title))
     return tuple(UnprovedView(lead=lead, ways=tuple(ways)) for lead, ways in by_lead.items())
 
@@ -395,7 +411,7 @@ def _unproved(plan: Plan) -> tuple[UnprovedView, ...]:
 def _unproved_title(plan: Plan) -> str:
     numbers = [c.number for c in plan.checks if c.stage == "before-joining"]
     span = f": checks {numbers[0]} to {numbers[-1]}" if numbers else ""
-    return f"Still to be proved by meter on {'each' if len(plan.states) > 1 else 'this'} vehicle{span}"
+    return f"Still to be proved by meter on this vehicle{span}"
 
 
 def _before_next(plan: Plan) -> tuple[str, ...]:
@@ -411,6 +427,22 @@ def _not_made(circuit: Circuit) -> NotMadeView:
         outcome=_OUTCOME[circuit.outcome],
         tails=tuple(f"{t.name}, {t.colour_text}" for t in circuit.tails) or tuple(e.name for e in circuit.ends),
         reason=sentence(capital(circuit.reason)) or "No reason stated.",
+    )
+
+
+def _proofs(plan: Plan) -> tuple[ProofView, ...]:
+    said = {True: "inside", False: "OUTSIDE", None: "no window known"}
+    return tuple(
+        ProofView(
+            plate=state.registration.plate,
+            tail=proof.tail,
+            condition=capital(proof.condition.replace("-", " ")),
+            reading=proof.reading,
+            verdict=f"{said[proof.verdict]}: {proof.expected}" if proof.expected else said[proof.verdict],
+            who=", ".join(part for part in (proof.by, long_date(proof.on) if proof.on else "") if part) or "not noted",
+        )
+        for state in plan.states
+        for proof in state.proofs
     )
 
 
@@ -571,22 +603,48 @@ def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
             if step.stage.partition(":")[0] == section.steps or (last and step.stage.partition(":")[0] not in named)
         ]
         steps = _steps(own, reference, section.title)
-        sets = tuple(view for stage in section.checks for view in _check_sets(plan, stage))
-        closing = [text for text in (next(holds, ""),) if text] if section.closes else []
-        closing += list(holds) if last else []
-        views = tuple(
-            HoldView(text=f"{text}: work stops here until this is signed.", field=field_name("hold", text.lower()))
-            for text in closing
-        )
-        if steps or sets or views:
-            stages.append(StageView(title=section.title, steps=steps, check_sets=sets, holds=views))
+        texts = [text for text in (next(holds, ""),) if text] if section.closes else []
+        texts += list(holds) if last else []
+        sets, closing = _with_holds(plan, [view for stage in section.checks for view in _check_sets(plan, stage)], texts)
+        new_page = bool(sets) and sets[0].new_page and not steps
+        if new_page:
+            sets[0] = replace(sets[0], new_page=False)
+        if steps or sets or closing:
+            stages.append(
+                StageView(title=section.title, new_page=new_page, steps=steps, check_sets=tuple(sets), holds=closing)
+            )
     return tuple(stages)
+
+
+def _with_holds(
+    plan: Plan, sets: list[CheckSetView], texts: Sequence[str]
+) -> tuple[list[CheckSetView], tuple[HoldView, ...]]:
+    """The sets and the holds after them. Each vehicle of a fleet is held and released for itself, after its own checks."""
+    plates = [r.plate for r in plan.job.registrations]
+    if len(plates) == 1:
+        return sets, tuple(_hold(text, "") for text in texts)
+    closing: list[HoldView] = []
+    for plate in plates:
+        holds = tuple(_hold(text, plate) for text in texts)
+        own = [i for i, view in enumerate(sets) if view.plate == plate]
+        if own:
+            sets[own[-1]] = replace(sets[own[-1]], holds=holds)
+        else:
+            closing.extend(holds)
+    return sets, tuple(closing)
+
+
+def _hold(text: str, plate: str) -> HoldView:
+    parts = ("hold", text.lower(), plate) if plate else ("hold", text.lower())
+    named = f"{plate}: {text[:1].lower()}{text[1:]}" if plate else text
+    return HoldView(text=f"{named}: work stops here until this is signed.", field=field_name(*parts))
 
 
 def _steps(steps: Sequence[WorkStep], reference: Reference, section: str) -> tuple[StepView, ...]:
     """Steps and ticked stops; a caution waits for the step it stands before, and a hold is drawn by its section."""
     views: list[StepView] = []
     waiting: list[CautionView] = []
+    last = steps[-1] if steps else None
     for step in steps:
         caution = reference.cautions.get(step.caution) if step.caution else None
         if caution is not None and not caution.standing_caution:
@@ -602,6 +660,7 @@ def _steps(steps: Sequence[WorkStep], reference: Reference, section: str) -> tup
                 text=sentence(step.text),
                 hazards=hazards,
                 stop=stop,
+                leads=stop and step is not last,
                 field=field_name("stop" if stop else "step", name),
             )
         )
@@ -618,10 +677,14 @@ def _check_sets(plan: Plan, stage: Stage) -> tuple[CheckSetView, ...]:
             sets.setdefault((check.meter, check.on_failure), []).append(check)
     plates = [r.plate for r in plan.job.registrations]
     each = plates if len(plates) > 1 and stage in PER_VEHICLE_STAGES else [""]
-    return tuple(check_set(f"Checks {STAGE_TITLES[stage]}", plate, checks) for plate in each for checks in sets.values())
+    return tuple(
+        check_set(f"Checks {STAGE_TITLES[stage]}", plate, checks, new_page=bool(plate) and first)
+        for plate in each
+        for first, checks in zip([True, *[False] * len(sets)], sets.values(), strict=False)
+    )
 
 
-def check_set(title: str, plate: str, checks: Sequence[Check]) -> CheckSetView:
+def check_set(title: str, plate: str, checks: Sequence[Check], *, new_page: bool = False) -> CheckSetView:
     """A table of checks: what all of them share is told once, above the rows and again on each page."""
     views = tuple(check_view(check, plate) for check in checks)
     first = views[0]
@@ -638,6 +701,8 @@ def check_set(title: str, plate: str, checks: Sequence[Check]) -> CheckSetView:
         shared.append(FactView(label="If not", value=first.on_failure))
     return CheckSetView(
         title=f"{title}: {plate}" if plate else title,
+        plate=plate,
+        new_page=new_page,
         shared=tuple(shared),
         show_condition=not one_condition,
         show_expected=not one_want,

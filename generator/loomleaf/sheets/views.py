@@ -62,7 +62,7 @@ class RegistrationView:
     detail: str
     state_word: str
     held: bool
-    unproved: str
+    before_next: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -198,7 +198,7 @@ def released_lines(plan: Plan) -> tuple[str, ...]:
     given = {c.to: c for c in plan.job.cleared if valid(c, plan.digest)}
     reached = STATES.index(plan.state)
     return tuple(
-        _released(given[to]) for to in ("build", "plug-in") if to in given and STATES.index(to) <= reached  # type: ignore[arg-type]
+        _released(given[to]) for to in ("build", "plug-in") if to in given and STATES.index(to) <= reached
     )
 
 
@@ -242,10 +242,10 @@ def capital(text: str) -> str:
 
 def registration_views(plan: Plan) -> tuple[RegistrationView, ...]:
     """One row a vehicle of the job."""
-    return tuple(_registration(state) for state in plan.states)
+    return tuple(_registration(plan, state) for state in plan.states)
 
 
-def _registration(state: VehicleState) -> RegistrationView:
+def _registration(plan: Plan, state: VehicleState) -> RegistrationView:
     reg = state.registration
     detail = "; ".join(part for part in (reg.trim, reg.differs) if part)
     return RegistrationView(
@@ -254,8 +254,19 @@ def _registration(state: VehicleState) -> RegistrationView:
         detail=detail,
         state_word=state_word(state.state),
         held=state.state == "held",
-        unproved=counted(len(state.unproved), "way to prove", "ways to prove") if state.unproved else "all ways proved",
+        before_next=_before_next(plan, state),
     )
+
+
+def _before_next(plan: Plan, state: VehicleState) -> str:
+    """What stands before a vehicle's next state, short enough for a cell."""
+    if state.reasons:
+        return counted(len(state.reasons), "reason", "reasons") + " below"
+    if state.unproved:
+        one_lead = len({name.partition("/")[0] for name in state.unproved}) == 1
+        ways = [name.partition("/")[2] if one_lead else name for name in state.unproved]
+        return f"prove {', '.join(ways)}"
+    return " ".join(state.before_next) or "nothing"
 
 
 def counted(number: int, one: str, many: str) -> str:
