@@ -1,6 +1,8 @@
 """The glossary: terms out of its chapter file, and a link to a term where a page uses it first.
 
-The file is a Markdown list of definitions. A term's line may name other words for it: ``term (also: word, word)``.
+The file is a Markdown list of definitions. A term's line may name other words for it: ``term (also: word, word)``. A
+word with a tilde before it (``~open``) is found and indexed, and linked only where a mark asks for it: it has everyday
+meanings too. Words in capitals are linked only in capitals.
 """
 
 from __future__ import annotations
@@ -22,6 +24,12 @@ class Term:
     also: tuple[str, ...]
     meaning: str
     line: int
+    by_mark_only: frozenset[str] = frozenset()
+
+    @property
+    def linked(self) -> tuple[str, ...]:
+        """The words that are linked by themselves."""
+        return tuple(w for w in (self.word, *self.also) if w not in self.by_mark_only)
 
     @property
     def anchor(self) -> str:
@@ -51,14 +59,23 @@ def read_terms(body: str, first_line: int) -> tuple[Term, ...]:
             if not more.startswith("    "):
                 break
             meaning.append(more.strip())
-        also = tuple(w.strip() for w in (heading["also"] or "").split(",") if w.strip())
-        terms.append(Term(word=heading["word"], also=also, meaning=" ".join(meaning), line=first_line + number))
+        words = [heading["word"], *(w.strip() for w in (heading["also"] or "").split(",") if w.strip())]
+        bare = [w.removeprefix("~") for w in words]
+        terms.append(
+            Term(
+                word=bare[0],
+                also=tuple(bare[1:]),
+                meaning=" ".join(meaning),
+                line=first_line + number,
+                by_mark_only=frozenset(w.removeprefix("~") for w in words if w.startswith("~")),
+            )
+        )
     return tuple(sorted(terms, key=lambda t: t.word.lower()))
 
 
 _TOKEN = re.compile(r"(<[^>]*>)")
 _NAME = re.compile(r"</?([a-zA-Z0-9]+)")
-_SHUT = {"a", "h1", "h2", "h3", "h4", "code", "pre", "svg", "dt", "figure", "th", "summary", "button", "kbd"}
+_SHUT = {"a", "h1", "h2", "h3", "h4", "code", "pre", "svg", "dt", "figure", "th", "summary", "button", "kbd", "header", "nav"}
 _VOID = {"br", "hr", "img", "input", "meta", "link", "wbr"}
 
 
@@ -71,15 +88,16 @@ def link_first_use(fragment: str, terms: Sequence[Term], root: str, *, without: 
     >>> link_first_use("<p>A tail and a tail.</p>", [term], "../")
     '<p>A <a class="term" href="../glossary.html#term-tail">tail</a> and a tail.</p>'
     """
-    words = {w.lower(): t for t in terms if t.anchor != without for w in (t.word, *t.also)}
+    words = {w if w.isupper() else w.lower(): t for t in terms if t.anchor != without for w in t.linked}
     if not words:
         return fragment
     longest_first = sorted(words, key=lambda w: (-len(w), w))
-    pattern = re.compile(r"(?<![\w-])(" + "|".join(re.escape(w) for w in longest_first) + r")(s?)(?![\w-])", re.IGNORECASE)
+    either = "|".join(re.escape(w) if w.isupper() else f"(?i:{re.escape(w)})" for w in longest_first)
+    pattern = re.compile(rf"(?<![\w-])({either})(s?)(?![\w-])")
     done: set[str] = set()
 
     def linked(match: re.Match[str]) -> str:
-        term = words[match[1].lower()]
+        term = words.get(match[1]) or words[match[1].lower()]
         if term.anchor in done:
             return match[0]
         done.add(term.anchor)

@@ -1,6 +1,7 @@
 """Marks in a chapter's text: ``{{function:supply-constant}}``. Found here with their place, given meaning elsewhere.
 
-A mark is ``{{kind:what}}`` or ``{{kind:what|words to show}}`` on one line. Marks inside code are left as they are.
+A mark is ``{{kind:what}}`` or ``{{kind:what|words to show}}`` on one line; a bar inside quotation marks is part of what
+is asked for. Marks inside code are left as they are.
 """
 
 from __future__ import annotations
@@ -24,7 +25,9 @@ class Mark:
 
 
 _MARK = re.compile(r"\{\{(?P<inside>[^{}\n]*)\}\}")
-_INSIDE = re.compile(r"\s*(?P<kind>[a-z]+)\s*:\s*(?P<what>[^|]*?)\s*(?:\|\s*(?P<words>.*?)\s*)?")
+_INSIDE = re.compile(
+    r'''\s*(?P<kind>[a-z]+)\s*:\s*(?P<what>(?:"[^"]*"|[^|"])*?)\s*(?:\|\s*(?P<words>.*?)\s*)?'''
+)
 _FENCE = re.compile(r"\s{0,3}(```|~~~)")
 _CODE = re.compile(r"(`+)(?:(?!\1).)+?\1")
 

@@ -132,10 +132,9 @@ def figure_html(figure: Figure, words: str, page: Page) -> str:
     """A computed value, with its working and sources as a note beside the text."""
     known = page.book.reference.sources
     sources = ", ".join(
-        f'<a href="{page.root}sources.html#source-{s}">{escape(known[s].title)}</a>' if s in known else escape(s)
-        for s in figure.sources
+        f'<a href="{page.root}sources.html#source-{s}">{escape(s)}</a>' for s in figure.sources if s in known
     )
-    tail = f" From {sources} ({escape(figure.known.words)})." if sources else ""
+    tail = f" {figure.known.words.capitalize()}: {sources}." if sources else ""
     page.sources.extend(s for s in figure.sources if s in known)
     return (
         f'<span class="figure">{escape(words or figure.text)}</span>'

@@ -133,7 +133,7 @@ def _strip(book: Book) -> tuple[Link, ...]:
 
 
 def _with_terms(page: Middle, book: Book) -> Middle:
-    if page.kind not in ("chapter", *FOLDERS):
+    if page.kind not in FOLDERS:
         return page
     return replace(page, html=link_first_use(page.html, book.terms, page.root))
 
@@ -151,7 +151,7 @@ def _chapter_page(book: Book, chapter: Chapter, found: Collector) -> _Told:
     made = lay_out(
         "pages/chapter.html",
         chapter=chapter.front,
-        body=Markup(rendered.html),
+        body=Markup(link_first_use(rendered.html, book.terms, root)),
         tops=tops,
         sources=sources,
         root=root,
