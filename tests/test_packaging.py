@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import ast
+import re
 import subprocess
 import sys
+import tomllib
 import zipfile
 from email.parser import Parser
 from pathlib import Path
@@ -85,3 +88,48 @@ def test_it_works_away_from_the_checkout(unpacked: Path, tmp_path: Path) -> None
     assert (content, templates) == (str(unpacked / "loomleaf/_content"), str(unpacked / "loomleaf/_templates"))
     functions, problems = (int(word) for word in counts.split())
     assert functions > 30 and problems == 0
+
+
+IMPORTED_AS = {"PyYAML": "yaml", "Jinja2": "jinja2", "Markdown": "markdown"}
+COMES_WITH = {  # a declared library's own dependency, used openly
+    "pydantic_core": "pydantic",
+    "markupsafe": "jinja2",
+    "fontTools": "weasyprint",
+    "pydyf": "weasyprint",
+    "cssselect2": "weasyprint",
+}
+    "pydantic_core": "pydantic",
+    "fontTools": "weasyprint",
+}  # a declared library's own dependency, used openly
+
+
+def declared(root: Path) -> set[str]:
+    """Import names of what pyproject.toml names as dependencies."""
+    project = tomllib.loads((root / "pyproject.toml").read_text("utf-8"))["project"]
+    names = [re.split(r"[<>=\[ ]", line)[0] for line in project["dependencies"]]
+    return {IMPORTED_AS.get(name, name) for name in names}
+
+
+def imported(root: Path) -> set[str]:
+    """Top names of everything from outside that the program imports, the standard library left out."""
+    found = set()
+    for path in (root / "generator/loomleaf").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Import):
+                found |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and not node.level:
+                found.add((node.module or "").split(".")[0])
+    return {COMES_WITH.get(name, name) for name in found - set(sys.stdlib_module_names) - {"loomleaf"}}
+
+
+def test_what_is_imported_is_declared(root: Path) -> None:
+    assert imported(root) <= declared(root)
+    assert {"yaml", "pydantic", "weasyprint"} <= imported(root)
+
+
+def test_every_dependency_has_its_reason_and_licence(root: Path) -> None:
+    project = tomllib.loads((root / "pyproject.toml").read_text("utf-8"))["project"]
+    guide = (root / "DEVELOPERS.md").read_text("utf-8").partition("## Dependencies")[2].partition("\n## ")[0].lower()
+    lines = project["dependencies"] + project["optional-dependencies"]["test"]
+    names = [re.split(r"[<>=\[ ]", line)[0].lower() for line in lines]
+    assert [name for name in names if name not in guide] == []
