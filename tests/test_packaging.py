@@ -98,9 +98,6 @@ COMES_WITH = {  # a declared library's own dependency, used openly
     "pydyf": "weasyprint",
     "cssselect2": "weasyprint",
 }
-    "pydantic_core": "pydantic",
-    "fontTools": "weasyprint",
-}  # a declared library's own dependency, used openly
 
 
 def declared(root: Path) -> set[str]:
