@@ -52,10 +52,10 @@ apt_install() {
   fi
   say "Installing system packages: $*"
   # A list of packages that is missing or old is fetched once.
-  DEBIAN_FRONTEND=noninteractive $as_root apt-get install -y --no-install-recommends "$@" >&2 && return 0
+  $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends "$@" >&2 && return 0
   say "Not found as it is. Fetching the list of packages first."
   $as_root apt-get update >&2 || return 1
-  DEBIAN_FRONTEND=noninteractive $as_root apt-get install -y --no-install-recommends "$@" >&2
+  $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends "$@" >&2
 }
 
 new_enough() { "$1" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1; }

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 SHELL = shutil.which("dash") or "/bin/sh"  # dash knows nothing beyond POSIX
-TOOLS = ("sh", "sed", "dirname", "uname", "cat", "cksum", "mv", "mkdir", "cp", "chmod")
+TOOLS = ("sh", "sed", "dirname", "uname", "cat", "cksum", "mv", "mkdir", "cp", "chmod", "touch", "rm", "env")
 
 # A Python that says which version it is, makes a .venv of itself, and writes down what else it is asked to do.
 PYTHON = """#!/bin/sh
@@ -18,6 +19,7 @@ case "$*" in
   -V) echo "Python {version}" ;;
   *ensurepip*) exit 0 ;;
   "-m venv "*) mkdir -p .venv/bin; cp "$0" .venv/bin/python; cp "${{0%/*}}/loomleaf" .venv/bin/loomleaf ;;
+  - | *"import weasyprint"*) [ ! -f no-pango ] ;;
   "-m pip --version") [ "$0" = .venv/bin/python ] ;;
   *) for word in "$@"; do printf '[%s]' "$word"; done >>calls; echo >>calls ;;
 esac
@@ -25,6 +27,16 @@ esac
 LOOMLEAF = """#!/bin/sh
 printf '[loomleaf]' >>calls; for word in "$@"; do printf '[%s]' "$word"; done >>calls; echo >>calls
 [ "$1" != publish ] || [ ! -f publish-fails ]
+"""
+
+
+# An apt-get that knows no package until its list was fetched.
+APT = """#!/bin/sh
+printf '[apt-get]' >>calls; for word in "$@"; do printf '[%s]' "$word"; done >>calls; echo >>calls
+case $1 in
+  update) touch fetched ;;
+  install) [ -f fetched ] && rm -f no-pango ;;
+esac
 """
 
 
@@ -72,7 +84,7 @@ class Checkout:
         path = self.top / "calls"
         lines = path.read_text().splitlines() if path.exists() else []
         path.unlink(missing_ok=True)
-        return [line for line in lines if line.startswith(("[-m]", "[loomleaf]"))]
+        return [line for line in lines if line.startswith(("[-m]", "[loomleaf]", "[apt-get]"))]
 
 
 @pytest.fixture
@@ -120,6 +132,30 @@ def test_print_makes_everything_and_is_quick_the_second_time(checkout: Checkout)
     again = checkout.run("print")
     assert again.returncode == 0
     assert checkout.calls == ["[loomleaf][print][all]", "[loomleaf][publish]"]
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="elsewhere there is no apt-get")
+def test_missing_libraries_are_installed(checkout: Checkout) -> None:
+    checkout.python()
+    checkout.program("id", "#!/bin/sh\necho 0\n")
+    checkout.program("apt-get", APT)
+    (checkout.top / "no-pango").touch()
+    done = checkout.run("print")
+    assert done.returncode == 0, done.stderr
+    names = "[libpango-1.0-0][libpangoft2-1.0-0][libharfbuzz-subset0]"
+    install = f"[apt-get][install][-y][--no-install-recommends]{names}"
+    assert [call for call in checkout.calls if call.startswith("[apt-get]")] == [install, "[apt-get][update]", install]
+    assert "Installing system packages: libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0" in done.stderr
+
+
+def test_missing_libraries_that_cannot_be_installed_stop_it_each_time(checkout: Checkout) -> None:
+    checkout.python()
+    (checkout.top / "no-pango").touch()
+    for _ in range(2):
+        done = checkout.run("print")
+        assert done.returncode == 1
+        assert "Pango is needed" in done.stderr and "from memory" in done.stderr
+        assert not [call for call in checkout.calls if call.startswith("[loomleaf]")]
 
 
 def test_a_changed_pyproject_or_place_installs_again(checkout: Checkout) -> None:
