@@ -9,14 +9,16 @@ Plugs may change places on their side and be turned end for end; the ways of a p
 Method. Whether two things cross depends only on which of them comes first, so with the other columns standing still
 the best order of a column is a linear ordering problem over a table of pair costs. It is solved exactly (over all
 subsets) up to ``EXACT`` things, and by barycentre and sifting above that. Columns are solved in turn until nothing
-gets better. The result is the best column by column (up to ``EXACT`` things), not always the best of all orders of
-all columns together, and never worse than the order it began with.
+gets better, beginning from the order given and from every way of turning the plugs. The result is the best column by
+column (up to ``EXACT`` things), not always the best of all orders of all columns together, and never worse than the
+order it began with.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 EXACT = 9
 _ROUNDS = 8
@@ -218,18 +220,36 @@ def _in_lane_order(block: Block, lanes: Sequence[Lane], side: str) -> Block:
     return Block(name=block.name, ways=tuple(order), loose=True)
 
 
+def _starts(given: Arrangement) -> Iterator[Arrangement]:
+    """The order as given, then the lanes fitted to each way of turning the plugs (all of them up to four plugs)."""
+    yield given
+    names = [block.name for block in (*given.left, *given.right) if not block.loose][:4]
+    for turned in product((False, True), repeat=len(names)):
+        flip = {name for name, turn in zip(names, turned, strict=True) if turn}
+        left = [block.turned if block.name in flip else block for block in given.left]
+        right = [block.turned if block.name in flip else block for block in given.right]
+        lanes = _ordered_lanes(given.lanes, left, right)
+        yield Arrangement(lanes=tuple(lanes), left=tuple(left), right=tuple(right))
+
+
 def arrange(lanes: Sequence[Lane], left: Sequence[Block], right: Sequence[Block]) -> Arrangement:
     """Lanes and blocks in an order that crosses few lines; never more than as they were given and gathered."""
-    best = Arrangement(lanes=tuple(gathered(lanes)), left=tuple(left), right=tuple(right))
-    now = best
-    for _ in range(_ROUNDS):
-        new_left = _ordered_blocks(now.lanes, now.left, "left")
-        new_right = _ordered_blocks(now.lanes, now.right, "right")
-        new_lanes = _ordered_lanes(now.lanes, new_left, new_right)
-        now = Arrangement(lanes=tuple(new_lanes), left=tuple(new_left), right=tuple(new_right))
-        if now.crossings >= best.crossings:
-            break
-        best = now
+    start = Arrangement(lanes=tuple(gathered(lanes)), left=tuple(left), right=tuple(right))
+    best, best_crossings = start, start.crossings
+    for now in _starts(start):
+        crossings = now.crossings
+        for _ in range(_ROUNDS):
+            if crossings < best_crossings:
+                best, best_crossings = now, crossings
+            if best_crossings == 0:
+                break
+            new_left = _ordered_blocks(now.lanes, now.left, "left")
+            new_right = _ordered_blocks(now.lanes, now.right, "right")
+            new_lanes = _ordered_lanes(now.lanes, new_left, new_right)
+            now = Arrangement(lanes=tuple(new_lanes), left=tuple(new_left), right=tuple(new_right))
+            before, crossings = crossings, now.crossings
+            if crossings >= before:
+                break
     original = {block.name: block.ways for block in (*left, *right) if not block.loose}
     turned = frozenset(
         block.name for block in (*best.left, *best.right) if original.get(block.name, block.ways) != block.ways

@@ -48,6 +48,7 @@ _LATCH_W_MM = 2.2
 _EDGE_MM = 0.25  # half the shell's line, so that nothing is cut at the picture's edge
 _PLUG_GAP_MM = 4.0
 _LIFT_MM = 14.0  # plugs may stand higher than the lanes, beside the ruler
+_BESIDE_MM = 2.4  # added for a second line beside a spare's cap
 _BAND_GAP_MM = 1.5  # between the words and the band under them
 _NONE = frozenset[str]()
 
@@ -119,13 +120,14 @@ class _Laid:
     notes: tuple[str, ...]
     joint_x: float
     placed: bool
-    beside: str  # what is said beside a spare's cap
+    beside: tuple[str, ...]  # what is said beside a spare's cap
     head: float  # height of the title's line when it has one to itself
     title_x: float
 
     @property
     def height(self) -> float:
-        return self.head + sum(row.height for row in self.rows) + len(self.notes) * _LINE_MM + _LANE_GAP_MM
+        words = len(self.notes) * _LINE_MM + max(len(self.beside) - 1, 0) * _BESIDE_MM
+        return self.head + sum(row.height for row in self.rows) + words + _LANE_GAP_MM
 
 
 def loom_pages(
@@ -241,8 +243,7 @@ def _measured(lanes: Sequence[LoomLane], frame: _Frame) -> list[_Laid]:
             joint_x = frame.band_left + band / 2
         title = first_that_fits(lane.titles, frame.title_w - _id_width(lane.id), WORD)
         rows = _rows(lane, frame, joint_x)
-        beside_w = frame.band_right - frame.band_left - _spare_mm(frame) - 8
-        beside = lane.kind == "spare" and text_width(lane.note, SMALL) <= beside_w
+        beside = _beside(lane, frame)
         shared = _shares_line(lane, title, rows, frame)
         out.append(
             _Laid(
@@ -252,14 +253,23 @@ def _measured(lanes: Sequence[LoomLane], frame: _Frame) -> list[_Laid]:
                 notes=tuple(wrap(lane.note, frame.lane_right - frame.lane_left, SMALL))
                 if lane.note and not beside
                 else (),
-                beside=lane.note if beside else "",
+                beside=beside,
                 joint_x=joint_x,
                 placed=_placed(lane),
                 head=0.0 if frame.one_line or shared else _ID_MM,
-                title_x=frame.title_x if lane.left and frame.one_line else frame.lane_left,
+                title_x=frame.title_x if lane.left and frame.one_line and lane.kind != "mated" else frame.lane_left,
             )
         )
     return out
+
+
+def _beside(lane: LoomLane, frame: _Frame) -> tuple[str, ...]:
+    """A spare's note in at most two lines beside its cap; empty when it needs more room than there is."""
+    if lane.kind != "spare" or not lane.note:
+        return ()
+    tag = frame.tag_left if lane.left else frame.tag_right
+    lines = wrap(lane.note, frame.lane_right - frame.lane_left - tag - _spare_mm(frame) - 9, SMALL)
+    return tuple(lines) if len(lines) <= 2 else ()
 
 
 def _shares_line(lane: LoomLane, title: str, rows: Sequence[_Row], frame: _Frame) -> bool:
@@ -604,7 +614,7 @@ def _page(
     title = f"Loom along its joint ruler, job {plan.job.job}" + (f", part {at} of {of}" if of > 1 else "")
     picture = Picture(title=title, desc=_words(ordered, frame), width_mm=frame.width, height_mm=height, key=key)
 
-    _draw_ruler(picture, ordered, frame, bottom, at, of)
+    _draw_ruler(picture, ordered, frame, _station_ends(ordered, row_y), at, of)
     picture.layer()
     leave: dict[str, tuple[float, float]] = {}
     for side in ("left", "right"):
@@ -669,17 +679,24 @@ def _ways_heights(ordered: Sequence[_Laid], row_y: Mapping[str, Sequence[float]]
     return out
 
 
-def _stations(ordered: Sequence[_Laid]) -> list[float]:
-    return sorted({joint.position_mm for one in ordered for joint in one.lane.joints if joint.position_mm is not None})
+def _station_ends(ordered: Sequence[_Laid], row_y: Mapping[str, Sequence[float]]) -> dict[float, float]:
+    """Each joint's place along the loom, with the height of the last joint that stands there."""
+    ends: dict[float, float] = {}
+    for one in ordered:
+        for joint in one.lane.joints:
+            if joint.position_mm is not None:
+                ends[joint.position_mm] = row_y[one.lane.id][0]
+    return dict(sorted(ends.items()))
 
 
-def _draw_ruler(picture: Picture, ordered: Sequence[_Laid], frame: _Frame, bottom: float, at: int, of: int) -> None:
+def _draw_ruler(
+    picture: Picture, ordered: Sequence[_Laid], frame: _Frame, stations: Mapping[float, float], at: int, of: int
+) -> None:
     if of > 1:
         picture.text(frame.width, SMALL, f"Part {at} of {of}", SMALL, bold=True, anchor="end")
     if not any(one.lane.kind == "made" for one in ordered):
         picture.text(frame.lane_left, SMALL, "No joints on this part", SMALL, bold=True)
         return
-    stations = _stations(ordered)
     x0, x1 = frame.band_left, frame.band_right
     top = frame.head - _BAR_MM - 2.5
     picture.rect(x0, top, x1 - x0, _BAR_MM, 0.5, fill=PAPER)
@@ -711,12 +728,12 @@ def _draw_ruler(picture: Picture, ordered: Sequence[_Laid], frame: _Frame, botto
         picture.text(
             frame.lane_left, SMALL, f"Joint ruler: mm along the loom from the face of {plug}", SMALL, bold=True
         )
-        _draw_stations(picture, stations, frame, top, bottom)
+        _draw_stations(picture, stations, frame, top)
 
 
-def _draw_stations(picture: Picture, stations: Sequence[float], frame: _Frame, top: float, bottom: float) -> None:
+def _draw_stations(picture: Picture, stations: Mapping[float, float], frame: _Frame, top: float) -> None:
     ends = [-100.0, -100.0]  # right end of the last mark at each of two heights
-    for station in stations:
+    for station, bottom in stations.items():
         x = frame.band_left + station * frame.scale
         half = _mark_width(station) / 2
         tier = next((n for n in (0, 1) if x - half >= ends[n]), None)
@@ -824,8 +841,8 @@ def _draw_marks(picture: Picture, one: _Laid, row_y: Sequence[float], frame: _Fr
         right = bool(one.lane.left)
         cap_x = frame.band_left + _spare_mm(frame) if right else frame.band_right - _spare_mm(frame)
         cap_symbol(picture, cap_x, y, right=right)
-        words_x, anchor = (cap_x + 8, "start") if right else (cap_x - 8, "end")
-        picture.text(words_x, y + SMALL * CAP_HEIGHT / 2, one.beside, SMALL, anchor=anchor)
+        first = y + SMALL * CAP_HEIGHT / 2 - (len(one.beside) - 1) * 0.6
+        picture.paragraph(cap_x + 8 if right else frame.lane_left, first, one.beside, SMALL, leading=1.2)
     else:
         if len(row_y) > 1:
             picture.line(x, y, x, row_y[-1], 1.0)
@@ -888,7 +905,7 @@ def _legend_rows(items: Sequence[tuple[str, str]], frame: _Frame) -> list[list[t
     rows: list[list[tuple[float, str, str]]] = [[]]
     x = 0.0
     for kind, words in items:
-        width = 15 + text_width(words, SMALL) + 7
+        width = 16 + text_width(words, SMALL) + 7
         if rows[-1] and x + width - 7 > frame.width:
             rows.append([])
             x = 0.0
@@ -918,7 +935,7 @@ def _draw_legend(picture: Picture, items: Sequence[tuple[str, str]], top: float,
                 open_symbol(picture, symbol_x, y)
             else:
                 joint_symbol(picture, kind, symbol_x, y)
-            picture.text(x + 6 + JOINT_MM[0] / 2 + 2, y + SMALL * CAP_HEIGHT / 2, words, SMALL)
+            picture.text(x + 6 + JOINT_MM[0] / 2 + 3, y + SMALL * CAP_HEIGHT / 2, words, SMALL)
         y += _LEGEND_MM
     picture.paragraph(0, y + 0.6, wrap(_STANDING, frame.width, SMALL), SMALL)
 

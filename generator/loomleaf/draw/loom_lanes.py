@@ -17,7 +17,7 @@ SPARES = "spares"
 Kind = Literal["made", "mated", "wanting", "contested", "refused", "spare"]
 _HEADINGS = {key: title for key, _, title in GROUPS} | {
     "ready": "Ready ends: they mate as they are",
-    SPARES: "Spares: folded back at full length, capped one by one, tied",
+    SPARES: "Spares: folded back, capped one by one, tied",
 }
 
 
@@ -117,7 +117,7 @@ def _circuit_lane(circuit: Circuit, joints: tuple[Joint, ...]) -> LoomLane:
         note = f"Never joined: {circuit.reason}"
     elif kind in ("wanting", "contested"):
         note = f"{kind.capitalize()}: {circuit.reason}"
-    elif circuit.combine:
+    elif circuit.combine in ("diode", "relay"):
         note = f"Drivers are brought together through a {circuit.combine}."
     ends = ("", "")
     if circuit.ends:
