@@ -160,3 +160,26 @@ def test_no_smaller_standard_rating_would_do(current: float, limit_a: float) -> 
 def test_the_makers_fuse_is_never_passed_over_its_conductor(maker: float, current: float, limit_a: float) -> None:
     said = check_maker_fuse(maker_a=maker, current_a=current, limit_a=limit_a)
     assert (said == "") == (current <= maker <= limit_a)
+
+
+@pytest.mark.parametrize("ambient", [30, 65])
+def test_no_size_and_no_load_ever_gets_a_fuse_over_the_conductor(ambient: float) -> None:
+    # Every size in the tables with the load that each standard rating was made for, and one just over it.
+    seen = 0
+    for row in shipped_tables().resistances.values():
+        for standard in standard_fuses():
+            for current in (standard.amps * 0.75, standard.amps * 0.7501):
+                figures, problems = fuse(current_a=current, size=row.size, ambient_c=ambient)
+                rating, limit_a = figures["rating_a"].value, figures["limit_a"].value
+                if rating is None:
+                    assert [problem.code for problem in problems] == ["no-fuse"]
+                else:
+                    seen += 1
+                    assert rating <= limit_a  # type: ignore[operator]
+    assert seen > 200
+
+
+@pytest.mark.parametrize(("limit_a", "rating"), [(9.99, None), (10, 10), (14.99, 10), (15, 10)])
+def test_a_limit_just_under_a_rating_refuses_it(limit_a: float, rating: float | None) -> None:
+    chosen, _ = choose_fuse(current_a=7, limit_a=limit_a)
+    assert (chosen.amps if chosen else None) == rating

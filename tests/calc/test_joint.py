@@ -87,7 +87,9 @@ def test_a_metric_size_takes_the_larger_of_two_rows(size: str, newtons: float, k
         ("0.75 mm2, 1 mm2", "CE1"),  # 1.75, its upper end
         ("0.75 mm2, 1.25 mm2", "CE2"),
         ("1.5 mm2, 1.5 mm2", "CE2"),  # 3.0
+        ("2 mm2, 1.25 mm2", "CE5"),  # 3.25, just over CE2
         ("2 mm2, 2 mm2", "CE5"),
+        ("3 mm2, 3 mm2", "CE5"),  # 6.0
         ("3 mm2, 4 mm2", "CE8"),
     ],
 )
@@ -148,6 +150,12 @@ def test_three_tails_each_written_its_own_way() -> None:
     assert list(figures) == ["total_mm2", "total_cmil", "equivalent_awg", "method", "item", "strip_mm", "pull_n"]
     assert figures["total_mm2"].value == pytest.approx(0.75 + awg_area_mm2(18) + 1600 * CMIL_MM2)
     assert figures["equivalent_awg"].value == 13
+
+
+@pytest.mark.parametrize("tails", ["22 AWG, 18 AWG", "18 AWG, 22 AWG", "18 AWG, 20 AWG, 22 AWG"])
+def test_the_smallest_tail_sets_the_pull(tails: str) -> None:
+    figures, _ = joint(tails=sizes(tails), method="butt-connector")  # type: ignore[arg-type]
+    assert figures["pull_n"].value == 35.6
 
 
 def test_problems() -> None:
