@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
-from .base import Amount, Content, Day, Id, LengthMm, ReadingValue, Several, Text, Whole, YesNo, fault
+from .base import Amount, Content, Day, Id, LengthMm, Number, ReadingValue, Several, Text, Whole, YesNo, fault
 from .reference import Condition
 
 WORK_AREAS = (
@@ -118,10 +118,14 @@ class Proof(Content):
 
 
 class Clearing(Content):
-    """A person's word that the job may go on, with the digest of what it was given for."""
+    """A person's word that the job may go on, with the digest of what it was given for.
+
+    ``and_by`` is the second person, where the shop wants two pairs of initials.
+    """
 
     to: Literal["build", "plug-in"]
     by: Text
+    and_by: Text = ""
     on: Day
     digest: Text
 
@@ -137,15 +141,49 @@ class Agreement(Content):
 
 
 class Extra(Content):
-    """Work or a part that stands on the estimate beside what the plan works out."""
+    """Work or a part that stands on the estimate beside what the plan works out, once for the whole job.
+
+    ``price`` and ``minutes`` are for one; ``quantity`` says how many. ``rate`` and ``tax`` name other ones of shop.yaml.
+    ``registration`` ties it to one vehicle of a fleet. ``added`` is set for what came after the customer's go-ahead:
+    then somebody has to agree to it (``agreed_by``, ``agreed_how``, ``agreed_on``).
+    """
 
     what: Text
     price: Text = ""
     minutes: Amount | None = None
-    quantity: Whole = 1
+    rate: Id | None = None
+    tax: Id | None = None
+    quantity: Whole = Field(default=1, ge=1, le=10000)
+    registration: Text = ""
     added: Day | None = None
     agreed_by: Text = ""
     agreed_how: Text = ""
+    agreed_on: Day | None = None
+
+
+class Taken(Content):
+    """Something the job takes from the shelf besides leads and joints: a fascia, a cage, an antenna adapter, a removal
+    tool. ``quantity`` is for one vehicle; a tool is taken once and comes back."""
+
+    item: Id  # of stock.yaml
+    quantity: Amount = Field(default=1, gt=0)
+    why: Text = ""
+
+
+def _taken(value: Any) -> Any:
+    return {"item": value} if isinstance(value, str) else value
+
+
+class ComeBack(Content):
+    """The vehicle came back. ``circuit`` and ``method`` say where it failed; an empty method is taken from the plan."""
+
+    on: Day
+    symptom: Text
+    circuit: Text = ""
+    method: Id | None = None
+    outside_c: Number | None = None
+    cause: Text = ""
+    put_right: Text = ""
 
 
 class Crew(Content):
@@ -188,7 +226,8 @@ class Job(Content):
     old_parts: Literal["returned", "kept", ""] = ""
     removed_radio_asked: YesNo = False
     minutes_spent: dict[Id, Amount] = Field(default_factory=dict)
-    come_backs: Annotated[tuple[dict[str, Text], ...], Several] = ()
+    come_backs: Annotated[tuple[ComeBack, ...], Several] = ()
+    takes: Annotated[tuple[Annotated[Taken, BeforeValidator(_taken)], ...], Several] = ()
     note: Text = ""  # internal, never on the customer's paper
     customer_note: Text = ""
 

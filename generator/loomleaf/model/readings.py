@@ -26,7 +26,11 @@ class PartSerial(Content):
 
 
 class Readings(Content):
-    """readings/JOB-REV.yaml: everything a filled sheet said, one file a vehicle and revision."""
+    """readings/JOB-REV.yaml: everything a filled sheet said, one file a vehicle and revision.
+
+    ``digest`` is the one printed on the sheet: readings clear only what they were taken on. ``minutes`` are by operation.
+    ``found`` are surprises that the next fitter should know of; ``notes`` stay with the job.
+    """
 
     job: Text
     revision: Text
@@ -34,6 +38,7 @@ class Readings(Content):
     digest: Text = ""
     on: Day | None = None
     by: Text = ""
+    checked_by: Text = ""  # the second pair of initials
     readings: Annotated[tuple[ReadingBack, ...], Several] = ()
     minutes: dict[Id, Text] = Field(default_factory=dict)
     parts: Annotated[tuple[PartSerial, ...], Several] = ()
@@ -42,11 +47,16 @@ class Readings(Content):
 
 
 class Issued(Content):
-    """issued/JOB-REV.yaml: a frozen copy of what was cleared."""
+    """issued/JOB-REV.yaml: a frozen copy of what was cleared.
+
+    ``inputs`` holds the job, its vehicle and its leads as they were written, without the customer and free words.
+    """
 
     job: Text
     revision: Text
     digest: Text
+    to: Text = ""
     cleared_by: Text = ""
+    and_by: Text = ""
     on: Day | None = None
     inputs: dict[Text, Any] = Field(default_factory=dict)

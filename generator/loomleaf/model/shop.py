@@ -14,12 +14,18 @@ class Rates(Content):
 
     labour_hour: Text = "0"
     others: dict[Id, Text] = Field(default_factory=dict)
+    operations: dict[Id, Id] = Field(default_factory=dict)  # operation to the name of its rate, labour-hour otherwise
 
 
 class Tax(Content):
+    """``others`` are further taxes by name, in percent. ``uses`` says which one a kind of line has: labour, part,
+    material or extra; ``percent`` otherwise."""
+
     name: Text = "tax"
     percent: Text = "0"
     included: YesNo = False  # prices in the files already include it
+    others: dict[Id, Text] = Field(default_factory=dict)
+    uses: dict[Literal["labour", "part", "material", "extra"], Id] = Field(default_factory=dict)
 
 
 class SupplySettings(Content):
@@ -75,6 +81,7 @@ class Minutes(Content):
 
     set_up: Amount = 30
     operations: dict[Id, Amount] = Field(default_factory=dict)
+    access: dict[Id, Amount] = Field(default_factory=dict)  # opening and closing a work area, once a vehicle
     repeat_factor: Amount = 0.85
     low_factor: Amount = 0.8
     high_factor: Amount = 1.4
@@ -89,6 +96,7 @@ class Shop(Content):
     invented: YesNo = False  # true for the demo: its papers say so
     currency: Text = "EUR"
     decimals: Whole = Field(default=2, ge=0, le=3)
+    round_total_to: Text = ""  # smallest step of the total where there are no small coins, for example "0.05"
     rates: Rates = Rates()
     tax: Tax = Tax()
     paper: Literal["A4", "Letter"] = "A4"
@@ -127,6 +135,10 @@ class StockItem(Content):
         "part",
         "terminal",
         "diode",
+        "fascia",
+        "cage",
+        "adapter",
+        "tool",
     ]
     method: Id | None = None
     low_mm2: Amount | None = None

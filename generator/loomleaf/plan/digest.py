@@ -1,4 +1,4 @@
-"""One digest for everything a plan is worked out from, so that a word given for it can be told from one given for less."""
+"""One digest for everything the work is worked out from, so that a word given for it can be told from one given for less."""
 
 from __future__ import annotations
 
@@ -11,14 +11,44 @@ from ..model.job import Job
 from ..model.lead import Lead
 from ..model.vehicle import Vehicle
 
+NOT_WORK = frozenset(
+    {
+        "cleared",
+        "customer",
+        "agreed",
+        "extras",
+        "discount_percent",
+        "deposit",
+        "note",
+        "customer_note",
+        "booked",
+        "issued",
+        "crew",
+        "proofs",
+        "minutes_spent",
+        "come_backs",
+    }
+)
+"""What a job file says that changes nothing about what is made: words, dates, money, names; and what is measured later.
+
+Proofs and readings have gates of their own: one that is missing or wrong takes the state back by itself. So a proof added
+on the third van leaves what was cleared and read on the first two as it is.
+"""
+
 
 def digest_of(job: Job, vehicle: Vehicle, leads: tuple[Lead, ...]) -> str:
-    """SHA-256 over the job (its clearings, agreement and notes left out), the vehicle and the leads; 16 hexadecimal digits."""
-    left_out = {"cleared", "agreed", "note", "customer_note", "come_backs", "minutes_spent"}
+    """SHA-256 over the job (without ``NOT_WORK`` and the odometers), the vehicle and the leads; 16 hexadecimal digits.
+
+    Values left at their defaults do not count, so that a newer program with more keys gives the same digest.
+    """
+    written = job.model_dump(exclude=set(NOT_WORK), exclude_defaults=True)
+    for registration in written["registrations"]:
+        registration.pop("odometer", None)
+        registration.pop("odometer_out", None)
     parts = {
-        "job": job.model_dump(exclude=left_out),
-        "vehicle": vehicle.model_dump(),
-        "leads": {lead.lead: lead.model_dump() for lead in leads},
+        "job": written,
+        "vehicle": vehicle.model_dump(exclude_defaults=True),
+        "leads": {lead.lead: lead.model_dump(exclude_defaults=True) for lead in leads},
     }
     text = json.dumps(parts, sort_keys=True, ensure_ascii=False, default=_plain, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:16]

@@ -15,7 +15,7 @@ from ..model.lead import Lead, ReadyEnd, Tail
 from ..model.reference import GROUPS as GROUPS
 from ..model.reference import ConnectorType, JoiningMethod, WireFunction
 from ..model.vehicle import Vehicle
-from ..problems import Problem
+from ..problems import Location, Problem
 
 Outcome = Literal["joined", "shared", "mated", "wanting", "contested", "refused"]
 State = Literal["held", "build", "plug-in", "verified"]
@@ -192,9 +192,35 @@ class JudgedProof:
     on: date | None
 
 
+ReadingResult = Literal["pass", "fail", "missing", "unclear"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class JudgedReading:
+    """What came back for one check. ``written`` is as on the paper, ``why`` says what is wrong with it ("" when nothing).
+
+    ``place`` is where it stands in a readings file; None when no sheet said anything about the check.
+    """
+
+    check: str
+    number: int
+    stage: Stage
+    circuit: str
+    title: str
+    written: str
+    expected: str
+    result: ReadingResult
+    why: str = ""
+    initials: str = ""
+    place: Location | None = None
+
+
 @dataclass(frozen=True, kw_only=True)
 class VehicleState:
-    """One vehicle of the job: its state, every reason that holds it, and what stands before the next state."""
+    """One vehicle of the job: its state, every reason that holds it, and what stands before the next state.
+
+    ``readings`` holds a verdict for every check of the plan; it is empty while no sheet has come back.
+    """
 
     registration: Registration
     state: State
@@ -202,6 +228,7 @@ class VehicleState:
     before_next: tuple[str, ...]
     proofs: tuple[JudgedProof, ...] = ()
     unproved: tuple[str, ...] = ()  # tails still to be proved by meter before plugging in
+    readings: tuple[JudgedReading, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -244,7 +271,12 @@ class WorkStep:
 
 @dataclass(frozen=True, kw_only=True)
 class Joint:
-    """How one circuit's tails are joined. Lengths in mm; ``position_mm`` from the plug's face along the loom."""
+    """How one circuit's tails are joined. Lengths in mm.
+
+    ``position_mm`` is the middle of the joint along the loom, from the plug of the lead ``position_from``; ``station`` 0
+    and no position where the joint does not lie in a loom (a ring at a stud). ``items`` counts the connectors it takes.
+    ``equivalent`` is the total area as a gauge, rounded up.
+    """
 
     id: str
     circuit: str
@@ -255,8 +287,10 @@ class Joint:
     place: str
     total_mm2: Figure
     total_cmil: Figure
+    equivalent: Figure | None = None
     item_id: str = ""
     item_title: str = ""
+    items: int = 0
     strip_mm: Figure | None = None
     sleeve_id: str = ""
     sleeve_title: str = ""
@@ -264,6 +298,7 @@ class Joint:
     pull_n: Figure | None = None
     station: int = 0
     position_mm: float | None = None
+    position_from: str = ""
     why: str = ""
     passed_over: tuple[str, ...] = ()
 

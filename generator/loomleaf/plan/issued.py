@@ -1,0 +1,137 @@
+"""Trust: who cleared what, and a frozen copy of each cleared revision, so that a sheet in the van can be told from today's.
+
+Nothing is written here: ``frozen`` gives a file's name and text, and the pipeline writes it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from ..check.convert import values
+from ..check.library import Entry, Library
+from ..model.job import Clearing, Job
+from ..model.readings import Issued
+from ..problems import Collector, Problem
+from .digest import NOT_WORK
+from .states import valid
+from .types import Plan
+
+LEFT_OUT = frozenset(NOT_WORK - {"issued", "booked", "proofs", "cleared", "crew"})
+"""Keys of a job that a frozen copy does without: the customer, money, free words, what comes after."""
+
+
+def trust_holds(entry: Entry[Job], issued: Iterable[Entry[Issued]], digest: str, *, two: bool) -> tuple[Problem, ...]:
+    """A clearing without its second pair of initials; a revision letter that was already given to other content."""
+    job = entry.value
+    found = Collector()
+    for index, clearing in enumerate(job.cleared):
+        if two and valid(clearing, digest) and not signed_twice(clearing):
+            found.hold(
+                "one-signature",
+                f"{clearing.by} cleared this job to {clearing.to} alone, and the shop wants two people",
+                entry.place("cleared", index),
+                hint="add  and_by: INITIALS of somebody else who read it",
+                job=job.job,
+            )
+    for other in issued:
+        value = other.value
+        if value.job == job.job and value.revision == job.revision and value.digest != digest:
+            found.hold(
+                "revision-used",
+                f"revision {job.revision} was cleared with other content ({other.document.file}, digest {value.digest})",
+                entry.place("revision"),
+                hint="give what stands now the next revision letter, so that two sheets never share one",
+                job=job.job,
+            )
+    return tuple(found.problems)
+
+
+def signed_twice(clearing: Clearing) -> bool:
+    """Whether two different people cleared it."""
+    return bool(clearing.and_by) and clearing.and_by.strip().casefold() != clearing.by.strip().casefold()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frozen:
+    """A frozen copy to be written into the shop's folder."""
+
+    name: str
+    text: str
+
+
+def frozen(plan: Plan, library: Library) -> Frozen | None:
+    """The frozen copy of a cleared revision; None when nothing valid clears it, it is held, or the copy is there."""
+    job = plan.job
+    clearing = next((c for c in reversed(job.cleared) if valid(c, plan.digest)), None)
+    if clearing is None or plan.held:
+        return None
+    if any(e.value.job == job.job and e.value.revision == job.revision for e in library.issued):
+        return None
+    data: dict[str, Any] = {
+        "job": job.job,
+        "revision": job.revision,
+        "digest": plan.digest,
+        "to": clearing.to,
+        "cleared_by": clearing.by,
+        **({"and_by": clearing.and_by} if clearing.and_by else {}),
+        "on": clearing.on.isoformat(),
+        "inputs": inputs_of(plan, library),
+    }
+    head = (
+        f"# What was cleared as revision {job.revision} of job {job.job}. A frozen copy: change the job, never this.\n"
+        "# The customer is left out on purpose.\n"
+    )
+    return Frozen(name=f"issued/{file_part(job.job)}-{file_part(job.revision)}.yaml", text=head + as_yaml(data))
+
+
+def inputs_of(plan: Plan, library: Library) -> dict[str, Any]:
+    """The job, its vehicle and its leads as they were written."""
+    job = _written(library.jobs[plan.job.job])
+    kept = {key: value for key, value in job.items() if key not in LEFT_OUT}
+    kept["customer"] = {"name": "left out"}
+    return {
+        "job": kept,
+        "vehicle": _written(library.vehicles[plan.vehicle.vehicle]),
+        "leads": {lead.lead: _written(library.leads[lead.lead]) for lead in plan.leads},
+    }
+
+
+def _written(entry: Entry[Any]) -> dict[str, Any]:
+    root = entry.document.root
+    plain = values(root) if root is not None else {}
+    return plain if isinstance(plain, dict) else {}
+
+
+def as_yaml(data: Any) -> str:
+    """Plain values as YAML that reads back the same: keys in their order, every doubtful text in quotes."""
+    return yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=118, default_flow_style=None)
+
+
+def file_part(text: str) -> str:
+    """A word as part of a file's name: letters, digits, hyphens.
+
+    >>> file_part("SM16 HRN"), file_part("../../x")
+    ('SM16-HRN', 'x')
+    """
+    return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-") or "x"
+
+
+def next_name(wanted: str, taken: Sequence[str]) -> str:
+    """``wanted`` or, when it is taken, the same with the next free number before its ending.
+
+    >>> next_name("readings/8-A.yaml", ["readings/8-A.yaml", "readings/8-A.2.yaml"])
+    'readings/8-A.3.yaml'
+    """
+    used = {name.casefold() for name in taken}
+    if wanted.casefold() not in used:
+        return wanted
+    stem = wanted.removesuffix(".yaml")
+    number = 2
+    while f"{stem}.{number}.yaml".casefold() in used:
+        number += 1
+    return f"{stem}.{number}.yaml"

@@ -1,0 +1,418 @@
+"""Readings that came back from a filled sheet, judged against the checks of the plan they were taken for.
+
+A figure counts, not the tick beside it: a pass ticked beside a figure outside its limits is a fail, and a fail ticked
+beside a figure inside them stays a fail, because somebody meant it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any
+
+from ..check.library import Entry
+from ..model.job import Job
+from ..model.readings import ReadingBack, Readings
+from ..problems import Location, Problem, Severity
+from .types import Check, Fault, JudgedReading, Stage, VehicleState
+
+LOADED_STAGE: Stage = "after-plugging-in"
+"""The stage whose checks, all passed, make a vehicle verified."""
+
+# --- what people write -------------------------------------------------------------------------------------------
+
+_OPEN = {"ol", "0l", "o.l", "0.l", "o.l.", "0.l.", "o/l", "open", "infinite", "inf", "∞"}
+_NUMBER = re.compile(
+    r"(?P<limit>[<>≤≥]|over|under|more than|less than|above|below)?\s*"
+    r"(?P<sign>[-−–+])?\s*(?P<whole>\d{1,9})?(?:[.,](?P<part>\d{0,6}))?\s*(?P<unit>[A-Za-zµμΩΩ ]*)",
+    re.IGNORECASE,
+)
+_PREFIX = {"": 1.0, "m": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6, "u": 1e-6, "µ": 1e-6, "μ": 1e-6}
+_BASE = {
+    "v": "V",
+    "volt": "V",
+    "volts": "V",
+    "vdc": "V",
+    "vac": "Vac",
+    "vrms": "Vac",
+    "a": "A",
+    "amp": "A",
+    "amps": "A",
+    "ω": "Ω",
+    "ohm": "Ω",
+    "ohms": "Ω",
+    "r": "Ω",
+}
+_YES = {"yes", "y", "ok", "okay", "pass", "passed", "good", "works", "seen", "✓", "x", "1", "true"}
+_NO = {"no", "n", "fail", "failed", "bad", "not ok", "does not work", "not seen", "0", "false"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Written:
+    """A figure as it was written: ``value`` None for OL; ``unit`` "" when none was written; ``limit`` < or > or ""."""
+
+    value: float | None
+    unit: str
+    limit: str = ""
+
+
+def read_written(text: str) -> Written | None:
+    """A reading as people write it on paper, or None when it cannot be told what was meant.
+
+    A comma or a point may part the decimals, a unit may be missing, glued on or spelled out, OL may be written many ways,
+    and a meter's end of scale as "> 20 M". A large M is mega, a small one milli.
+
+    >>> read_written("12,4"), read_written(".3 ohm")
+    (Written(value=12.4, unit='', limit=''), Written(value=0.3, unit='Ω', limit=''))
+    >>> read_written("> 20 MΩ"), read_written("O.L"), read_written("12.4.1")
+    (Written(value=20000000.0, unit='Ω', limit='>'), Written(value=None, unit='Ω', limit=''), None)
+    """
+    bare = " ".join(text.replace("\u00a0", " ").replace("\u202f", " ").split())
+    if bare.lower() in _OPEN:
+        return Written(value=None, unit="Ω")
+    for ending in (" ohm", " ohms", "Ω", "MΩ", "M", "k", "Ω"):
+        if bare.endswith(ending) and bare.removesuffix(ending).strip().lower() in _OPEN:
+            return Written(value=None, unit="Ω")
+    match = _NUMBER.fullmatch(bare)
+    if match is None or not (match["whole"] or match["part"]):
+        return None
+    unit = _unit(match["unit"] or "")
+    if unit is None:
+        return None
+    base, factor = unit
+    value = float(f"{match['whole'] or '0'}.{match['part'] or '0'}") * factor
+    limit = (match["limit"] or "").lower()
+    limit = ">" if limit in (">", "≥", "over", "more than", "above") else "<" if limit else ""
+    return Written(value=-value if match["sign"] in ("-", "−", "–") and value else value, unit=base, limit=limit)
+
+
+def _unit(text: str) -> tuple[str, float] | None:
+    """Base unit and factor of a unit as written; None for one that is not known."""
+    bare = text.strip()
+    for ending in (" dc", " DC"):
+        bare = bare.removesuffix(ending)
+    bare = bare.replace("Ω", "Ω")
+    if not bare:
+        return "", 1.0
+    if bare in ("M", "k", "K"):  # ohms, as meters show them
+        return "Ω", _PREFIX[bare]
+    joined = bare.replace(" ", "")
+    for skip in (0, 1):
+        prefix, rest = joined[:skip], joined[skip:]
+        base = _BASE.get(rest.lower())
+        if base is not None and prefix in _PREFIX:
+            return base, _PREFIX[prefix]
+    return None
+
+
+def in_unit_of(written: Written, unit: str) -> float | None:
+    """The figure in the check's unit; None when the two units do not measure the same thing.
+
+    >>> in_unit_of(Written(value=0.012, unit="A"), "mA"), in_unit_of(Written(value=12.0, unit="V"), "Ω")
+    (12.0, None)
+    """
+    if written.value is None:
+        return None
+    if written.unit in ("", unit):
+        return written.value
+    if (written.unit, unit) == ("A", "mA"):
+        return written.value * 1000
+    if (written.unit, unit) == ("V", "Vac"):  # the sheet names the meter's setting; people write volts
+        return written.value
+    return None
+
+
+# --- judging -----------------------------------------------------------------------------------------------------
+
+
+def judge_reading(check: Check, back: ReadingBack, place: Location | None = None) -> JudgedReading:
+    """One check against what was written for it."""
+    result, why = _judged(check, back)
+    return JudgedReading(
+        check=check.key,
+        number=check.number,
+        stage=check.stage,
+        circuit=check.circuit,
+        title=check.title,
+        written=back.reading.strip(),
+        expected=check.expected,
+        result=result,
+        why=why,
+        initials=back.initials,
+        place=place,
+    )
+
+
+def _judged(check: Check, back: ReadingBack) -> tuple[Any, str]:
+    ticked = _tick(back.result)
+    text = back.reading.strip()
+    if ticked == "both":
+        return "unclear", "pass and fail are both ticked"
+    if check.yes_no:
+        said = "pass" if text.lower() in _YES else "fail" if text.lower() in _NO else ""
+        if ticked and said and ticked != said:
+            return "unclear", f"'{text}' is written, and {ticked} is ticked"
+        if ticked or said:
+            return ticked or said, ""
+        return ("unclear", f"'{text[:40]}' says neither pass nor fail") if text else ("missing", "")
+    if not text:
+        return ("fail", "fail is ticked, no figure") if ticked == "fail" else ("missing", "")
+    written = read_written(text)
+    if written is None:
+        return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", f"'{text[:40]}' is not a reading")
+    inside, why = _inside(check, written)
+    if inside is None:
+        return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", why)
+    if not inside:
+        return "fail", why + (", though pass is ticked" if ticked == "pass" else "")
+    return ("fail", "inside the limits, but fail is ticked") if ticked == "fail" else ("pass", "")
+
+
+def _tick(text: str) -> str:
+    words = {w for w in re.split(r"[\s,;/]+", text.lower()) if w}
+    passed, failed = bool(words & _YES), bool(words & _NO)
+    return "both" if passed and failed else "pass" if passed else "fail" if failed else ""
+
+
+def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
+    """Whether a figure is inside a check's window, and why not; None when it cannot be told."""
+    if written.value is None:
+        if check.unit != "Ω":
+            return None, "OL where volts or amperes are wanted: the meter was on another range"
+        wanted = check.open or (check.high is None and check.low is not None)
+        return wanted, "" if wanted else "open, and it must not be"
+    value = in_unit_of(written, check.unit)
+    if value is None:
+        return None, f"{written.unit} is written, {check.unit or 'no unit'} is wanted"
+    low, high = check.low, check.high
+    if check.open and low is None and high is None:
+        return False, "not open"
+    if written.limit == ">":
+        if low is not None and high is None and value >= low:
+            return True, ""
+        if high is not None and value >= high:
+            return False, f"over {high:g} {check.unit}".strip()
+        return None, "only a bound is written; the figure is wanted"
+    if written.limit == "<":
+        if high is not None and low is None and value <= high:
+            return True, ""
+        if low is not None and value <= low:
+            return False, f"under {low:g} {check.unit}".strip()
+        return None, "only a bound is written; the figure is wanted"
+    if low is not None and value < low:
+        return False, f"{low - value:.3g} {check.unit} too low".replace("  ", " ")
+    if high is not None and value > high:
+        return False, f"{value - high:.3g} {check.unit} too high".replace("  ", " ")
+    return True, ""
+
+
+# --- a job's files -----------------------------------------------------------------------------------------------
+
+
+def plate_key(plate: str) -> str:
+    """A registration for comparing: no spaces, capitals.
+
+    >>> plate_key("sm16 hrn")
+    'SM16HRN'
+    """
+    return "".join(plate.split()).upper()
+
+
+def files_of(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
+    """The readings files of one vehicle at the job's revision, oldest first: by date, then by the number in the name."""
+    own = []
+    for entry in readings:
+        value = entry.value
+        single = not value.registration and len(job.registrations) == 1
+        same = plate_key(value.registration) == plate_key(plate)
+        if value.job == job.job and value.revision == job.revision and (single or same):
+            own.append(entry)
+    return tuple(sorted(own, key=lambda e: (e.value.on.isoformat() if e.value.on else "", *_number_in(e.document.file))))
+
+
+def _number_in(file: str) -> tuple[str, int]:
+    stem = file.rsplit("/", 1)[-1].removesuffix(".yaml")
+    match = re.fullmatch(r"(?P<base>.*)\.(?P<number>\d+)", stem)
+    return (match["base"], int(match["number"])) if match else (stem, 1)
+
+
+def taken_on(value: Readings, digest: str) -> bool:
+    """Whether a file was filled in for exactly this content; at least eight characters of the digest are wanted."""
+    return len(value.digest) >= 8 and digest.startswith(value.digest)
+
+
+def judged_readings(
+    job: Job, plate: str, checks: Sequence[Check], readings: Iterable[Entry[Readings]], digest: str
+) -> tuple[JudgedReading, ...]:
+    """One verdict a check, in the sheet's order; the newest file that says anything about a check decides it.
+
+    A file taken on other content (another digest) still counts where it failed, and never where it passed.
+    """
+    found: dict[str, JudgedReading] = {}
+    by_key = {c.key: c for c in checks}
+    for entry in files_of(job, plate, readings):
+        current = taken_on(entry.value, digest)
+        for index, back in enumerate(entry.value.readings):
+            check = by_key.get(back.check)
+            if check is None:
+                continue
+            verdict = judge_reading(check, back, entry.place("readings", index))
+            if verdict.result == "missing" or (verdict.result != "fail" and not current):
+                continue
+            found[check.key] = verdict
+    missing = ReadingBack(check="")
+    return tuple(found.get(c.key) or judge_reading(c, missing) for c in checks)
+
+
+def loaded_passed(verdicts: Iterable[JudgedReading]) -> bool:
+    """Whether every reading after plugging in is there and passed; False where there is nothing to read."""
+    own = [v for v in verdicts if v.stage == LOADED_STAGE]
+    return bool(own) and all(v.result == "pass" for v in own)
+
+
+def signed(job: Job, plate: str, readings: Iterable[Entry[Readings]], digest: str, *, two: bool) -> bool:
+    """Whether somebody put their name to the readings, and a second person too where the shop wants two."""
+    for entry in files_of(job, plate, readings):
+        value = entry.value
+        if taken_on(value, digest) and value.by and (not two or _another(value.by, value.checked_by)):
+            return True
+    return False
+
+
+def _another(first: str, second: str) -> bool:
+    return bool(second) and second.casefold().strip() != first.casefold().strip()
+
+
+def reading_problems(
+    job: Job, plate: str, verdicts: Iterable[JudgedReading], checks: Sequence[Check], faults: Sequence[Fault] = ()
+) -> tuple[Problem, ...]:
+    """A hold for each failed reading, with what to look at first; a warning for each that cannot be understood."""
+    by_key = {c.key: c for c in checks}
+    out = []
+    for verdict in verdicts:
+        if verdict.result not in ("fail", "unclear") or verdict.place is None:
+            continue
+        failed = verdict.result == "fail"
+        said = f"'{verdict.written}'" if verdict.written else "nothing"
+        message = f"check {verdict.number}, {verdict.title}: {said} written, {verdict.expected} expected"
+        if verdict.why:
+            message += f" ({verdict.why})"
+        out.append(
+            Problem(
+                code="reading-failed" if failed else "reading-unclear",
+                severity=Severity.HOLD if failed else Severity.WARNING,
+                message=message,
+                hint=look_first(by_key[verdict.check], faults) if failed else "write the figure and its unit",
+                location=verdict.place,
+                job=job.job,
+                registration=plate,
+            )
+        )
+    return tuple(out)
+
+
+def look_first(check: Check, faults: Sequence[Fault]) -> str:
+    """What to do, then the first place to look that the fault table gives for the check's circuit."""
+    told = check.on_failure.rstrip(".")
+    own = [f for f in faults if check.circuit and check.circuit in f.circuits and f.look]
+    if own:
+        first = min(own, key=lambda f: len(f.circuits))  # the narrowest answer
+        told += ("; " if told else "") + f"look first: {first.look[0]}".rstrip(".")
+    return told
+
+
+# --- minutes -----------------------------------------------------------------------------------------------------
+
+_MINUTES = re.compile(
+    r"(?:(?P<hours>\d{1,2})\s*(?:h|hours?|:)\s*)?(?:(?P<minutes>\d{1,4}(?:[.,]\d{1,2})?)\s*(?:m|min|mins|minutes?|')?)?",
+    re.IGNORECASE,
+)
+
+
+def parse_minutes(text: str) -> Decimal | None:
+    """Minutes as written on a sheet: ``35``, ``35 min``, ``1 h 05``, ``1:05``, ``1,5 h``; None when not understood.
+
+    >>> parse_minutes("1 h 5"), parse_minutes("1:05"), parse_minutes("1.5 h"), parse_minutes("soon")
+    (Decimal('65'), Decimal('65'), Decimal('90.0'), None)
+    """
+    bare = text.strip()
+    hours = re.fullmatch(r"(\d{1,2}[.,]\d{1,2})\s*(?:h|hours?)", bare, re.IGNORECASE)
+    if hours:
+        return Decimal(hours[1].replace(",", ".")) * 60
+    match = _MINUTES.fullmatch(bare)
+    if not bare or match is None or (match["hours"] is None and match["minutes"] is None):
+        return None
+    return Decimal(match["hours"] or 0) * 60 + Decimal((match["minutes"] or "0").replace(",", "."))
+
+
+def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Decimal]:
+    """Minutes recorded for a job by operation: those of the job file and, for each vehicle, the newest on its sheets."""
+    total = {name: Decimal(str(value)) for name, value in job.minutes_spent.items()}
+    for registration in job.registrations:
+        newest: dict[str, Decimal] = {}
+        for entry in files_of(job, registration.plate, readings):
+            for name, text in entry.value.minutes.items():
+                value = parse_minutes(text)
+                if value is not None:
+                    newest[name] = value
+        for name, value in newest.items():
+            total[name] = total.get(name, Decimal(0)) + value
+    return dict(sorted(total.items()))
+
+
+# --- what the planner asks ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadBack:
+    """What came back for each vehicle of a job, by registration: verdicts, and whether the right people signed."""
+
+    verdicts: dict[str, tuple[JudgedReading, ...]]
+    signed: dict[str, bool]
+    problems: tuple[Problem, ...]
+
+    def passed(self, plate: str) -> bool:
+        """Whether a vehicle may be called verified, as far as its readings go."""
+        return loaded_passed(self.verdicts.get(plate, ())) and self.signed.get(plate, False)
+
+    @property
+    def holds(self) -> tuple[Problem, ...]:
+        return tuple(p for p in self.problems if p.severity is Severity.HOLD)
+
+
+def read_back(
+    job: Job,
+    checks: Sequence[Check],
+    readings: Sequence[Entry[Readings]],
+    digest: str,
+    *,
+    two_signatures: bool,
+    faults: Sequence[Fault] = (),
+) -> ReadBack:
+    """Every vehicle's readings files judged. A vehicle without a file is not in it."""
+    verdicts: dict[str, tuple[JudgedReading, ...]] = {}
+    signatures: dict[str, bool] = {}
+    problems: list[Problem] = []
+    for registration in job.registrations:
+        plate = registration.plate
+        if files_of(job, plate, readings):
+            verdicts[plate] = judged_readings(job, plate, checks, readings, digest)
+            signatures[plate] = signed(job, plate, readings, digest, two=two_signatures)
+            problems += reading_problems(job, plate, verdicts[plate], checks, faults)
+    return ReadBack(verdicts=verdicts, signed=signatures, problems=tuple(problems))
+
+
+def with_readings(state: VehicleState, back: ReadBack) -> VehicleState:
+    """A vehicle's state with its verdicts, and with what is still missing said exactly."""
+    verdicts = back.verdicts.get(state.registration.plate, ())
+    if not verdicts or state.state != "plug-in":
+        return replace(state, readings=verdicts)
+    if loaded_passed(verdicts):
+        before = "The readings after plugging in passed. The initials they need are still missing."
+    else:
+        left = [v for v in verdicts if v.stage == LOADED_STAGE and v.result != "pass"]
+        numbers = ", ".join(str(v.number) for v in left)
+        before = f"Readings under load, in their windows, after plugging in: still wanted {numbers}."
+    return replace(state, readings=verdicts, before_next=(before,))
