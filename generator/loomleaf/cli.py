@@ -30,6 +30,25 @@ class Wrong(Exception):
 def main(argv: Sequence[str] | None = None) -> int:
     """Entry point of the ``loomleaf`` command."""
     words = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal without Ω shows a question mark, and nothing breaks
+    try:
+        code = _run(words)
+        sys.stdout.flush()
+        return code
+    except Wrong as wrong:
+        print(f"loomleaf: {wrong}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:  # whoever reads has gone: say nothing, and let nothing be said at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except KeyboardInterrupt:
+        print("loomleaf: stopped", file=sys.stderr)
+        return 1
+
+
+def _run(words: list[str]) -> int:
     if words[:1] == ["reckon"]:
         from .reckon import run
 
@@ -42,17 +61,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     if not getattr(options, "run", None):
         parser.print_help(sys.stderr)
         return 2
-    try:
-        result: int = options.run(options)
-        return result
-    except Wrong as wrong:
-        print(f"loomleaf: {wrong}", file=sys.stderr)
-        return 2
-    except BrokenPipeError:
-        return 1
-    except KeyboardInterrupt:
-        print("loomleaf: stopped", file=sys.stderr)
-        return 1
+    result: int = options.run(options)
+    return result
 
 
 # --- parsing -----------------------------------------------------------------------------------------------------
