@@ -66,8 +66,8 @@ def _right(p: Picture, x: float, y: float, *, to: float = 11, bare: float = 5) -
 def _sleeve(p: Picture, x1: float, x2: float, y: float, *, half: float = 2.6, lined: bool = False) -> None:
     p.path(rect_path(x1, y - half, x2 - x1, 2 * half), 0.5, fill=PAPER)
     if lined:
-        p.lines([(x1 + 1, y - half + 0.9), (x2 - 1, y - half + 0.9)], 0.18)
-        p.lines([(x1 + 1, y + half - 0.9), (x2 - 1, y + half - 0.9)], 0.18)
+        p.lines([(x1 + 1, y - half + 1.1), (x2 - 1, y - half + 1.1)], 0.18)
+        p.lines([(x1 + 1, y + half - 1.1), (x2 - 1, y + half - 1.1)], 0.18)
 
 
 def _shrunk(p: Picture, x1: float, x2: float, y: float) -> None:
@@ -118,7 +118,7 @@ def _solder(p: Picture, x1: float, x2: float, y: float, *, half: float = 1.9) ->
         fill="#8a8a8a",
     )
     p.layer()
-    for offset in (-0.75, 0.0, 0.75):
+    for offset in (-0.95, 0.0, 0.95):
         inset = (x2 - x1) * (0.28 if offset else 0.1)
         p.line(x1 + inset, y + offset * half / 1.9, x2 - inset, y + offset * half / 1.9, 0.25)
 
@@ -250,7 +250,7 @@ def _crimp_on_insulation(p: Picture, x: float, y: float) -> None:
     _left(p, x, y, to=8.6, bare=0)
     _right(p, x, y, to=8.6, bare=0)
     _barrel(p, x - 7, x + 7, y, dents=(x - 3.6, x + 3.6))
-    _inside(p, x - 7, x - 1.4, y, half=1.5)
+    p.path(rect_path(x - 7, y - 1.2, 5.6, 2.4), 0, fill=SHADE)  # insulation where copper should lie
     _inside(p, x + 0.4, x + 6.4, y)
 
 
@@ -572,7 +572,7 @@ def _lined_seal(p: Picture, x: float, y: float) -> None:
 
 def _sleeve_left_off(p: Picture, x: float, y: float) -> None:
     _uncovered_join(p, x, y)
-    p.path(rect_path(x - 4, y + 5.4, 10, 4.6), 0.5, fill=PAPER)
+    p.path(rect_path(x - 4, y + 4.2, 10, 4.4), 0.5, fill=PAPER)
 
 
 def _short_sleeve(p: Picture, x: float, y: float) -> None:

@@ -22,7 +22,7 @@ VIEW_WORDS: dict[View, tuple[str, str]] = {
 }
 
 CELL_MM = 8.0  # a place of a face when it holds a number only
-GAP_MM = 1.0  # between places, and between the places and the shell
+GAP_MM = 1.2  # between places, and between the places and the shell
 WIDE_MM = 22.0  # widest a place grows to hold its function
 _LATCH_MM = (14.0, 4.6)
 _WORDS_LINES = 3
