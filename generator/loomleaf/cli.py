@@ -6,7 +6,9 @@ Exit codes: 0 done, 1 errors found, 2 used wrongly.
 from __future__ import annotations
 
 import argparse
+import io
 import json
+import os
 import shlex
 import sys
 import time
