@@ -5,7 +5,13 @@ from __future__ import annotations
 from ..places import templates_folder
 
 STYLES = ("css/book-colours.css", "css/book.css")
-FONTS = ("fonts/B612-Regular.otf", "fonts/B612-Bold.otf", "fonts/B612Mono-Regular.otf", "fonts/B612Mono-Bold.otf", "fonts/OFL.txt")
+FONTS = (
+    "fonts/B612-Regular.otf",
+    "fonts/B612-Bold.otf",
+    "fonts/B612Mono-Regular.otf",
+    "fonts/B612Mono-Bold.otf",
+    "fonts/OFL.txt",
+)
 SCRIPTS = ("js/book.js", "js/search.js", "js/minisearch.js", "js/minisearch-LICENSE.txt")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from markupsafe import Markup
 
@@ -15,7 +15,7 @@ class Item:
 
     text: str = ""
     links: tuple[Link, ...] = ()
-    html: Markup = Markup()
+    html: Markup = field(default_factory=Markup)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,7 +43,7 @@ class Step:
     """One action. ``box`` is the caution that stands just before it ("" for none)."""
 
     text: str
-    box: Markup = Markup()
+    box: Markup = field(default_factory=Markup)
     picture: str = ""
 
 

@@ -62,7 +62,9 @@ def render_chapter(chapter: Chapter, page: Page, taken: set[str]) -> Rendered:
     for source in chapter.front.sources:
         if source not in page.book.reference.sources:
             page.found.error(
-                "unknown-source", f"the bibliography has no source '{source}'", Location(file=chapter.file, line=2, column=1)
+                "unknown-source",
+                f"the bibliography has no source '{source}'",
+                Location(file=chapter.file, line=2, column=1),
             )
     return rendered
 

@@ -89,11 +89,21 @@ def function_entry(book: Book, name: str, entry: WireFunction) -> Entry:
     meets = tuple(_meeting_items(book, name))
     if meets:
         blocks.append(Bullets(heading="Other functions it may meet", items=meets, mood="good"))
-    never = _lines(entry.must_never) + tuple(_refusal_items(book, name, entry))
-    if never:
-        blocks.append(Bullets(heading="It must never join", items=never, mood="bad"))
+    blocks += _bullets("It must never join", entry.must_never, "bad")
     blocks += _bullets("What goes wrong", entry.mistakes)
-    features = tuple(book.link("feature", f) for f, feature in book.reference.features.items() if name in feature.functions)
+    refused = tuple(_refusal_rows(book, name, entry))
+    if refused:
+        blocks.append(
+            Table(
+                heading="Joins that are refused",
+                columns=("Join", "Why"),
+                rows=refused,
+                after="The program refuses these in a job, whichever of the two drives.",
+            )
+        )
+    features = tuple(
+        book.link("feature", f) for f, feature in book.reference.features.items() if name in feature.functions
+    )
     connectors = tuple(
         book.link("connector", c, note=", ".join(w.way for w in connector.pinout if w.function == name))
         for c, connector in book.reference.connectors.items()
@@ -133,7 +143,12 @@ def _function_facts(book: Book, entry: WireFunction) -> tuple[tuple[str, Item], 
     if entry.volts is not None:
         rows.append(("Volts", Item(text=f"{number(entry.volts)} V")))
     if entry.signal:
-        rows.append(("Signal", Item(text={"steady": "steady", "pulsed": "pulsed: a plain meter shows an average"}[entry.signal])))
+        rows.append(
+            (
+                "Signal",
+                Item(text={"steady": "steady", "pulsed": "pulsed: a plain meter shows an average"}[entry.signal]),
+            )
+        )
     if entry.sense:
         rows.append(("Switches", Item(text={"to-12v": "to 12 V", "to-ground": "to ground"}[entry.sense])))
     if entry.wiring:
@@ -207,10 +222,10 @@ def _other(meeting: Meeting, name: str) -> str:
     return meeting.driver if meeting.taker == name else ""
 
 
-def _refusal_items(book: Book, name: str, entry: WireFunction) -> Iterable[Item]:
+def _refusal_rows(book: Book, name: str, entry: WireFunction) -> Iterable[tuple[Item, ...]]:
     for refusal in book.reference.refusals.values():
         if _touches(refusal, name, entry):
-            yield Item(text=f"{_sentence(refusal.title)} {_sentence(refusal.reason)}")
+            yield Item(text=refusal.title), Item(text=_sentence(refusal.reason))
 
 
 def _touches(refusal: Refusal, name: str, entry: WireFunction) -> bool:
@@ -236,7 +251,8 @@ def connector_entry(book: Book, name: str, entry: ConnectorType) -> Entry:
                 heading="Ways, seen from the mating side, latch up",
                 columns=("Row", "From left to right"),
                 rows=tuple(
-                    (Item(text=str(n)), Item(text=", ".join(w or "blank" for w in row))) for n, row in enumerate(entry.rows, 1)
+                    (Item(text=str(n)), Item(text=", ".join(w or "blank" for w in row)))
+                    for n, row in enumerate(entry.rows, 1)
                 ),
                 after="From the wire side, left and right change places.",
             )
@@ -249,8 +265,14 @@ def connector_entry(book: Book, name: str, entry: ConnectorType) -> Entry:
                 rows=tuple(
                     (
                         Item(text=w.way),
-                        Item(links=book.links("function", (w.function,)) if w.function else (), text="" if w.function else "not fixed"),
-                        Item(text=w.colour.text if w.colour else "not fixed", html=pictures.swatch(w.colour) if w.colour else Markup()),
+                        Item(
+                            links=book.links("function", (w.function,)) if w.function else (),
+                            text="" if w.function else "not fixed",
+                        ),
+                        Item(
+                            text=w.colour.text if w.colour else "not fixed",
+                            html=pictures.swatch(w.colour) if w.colour else Markup(),
+                        ),
                         Item(text=w.note or "—"),
                     )
                     for w in entry.pinout
@@ -284,20 +306,36 @@ def method_entry(book: Book, name: str, entry: JoiningMethod) -> Entry:
     if entry.low_mm2 is not None and entry.high_mm2 is not None:
         low, high = (gauge_text(nearest_gauge(a)) for a in (entry.low_mm2, entry.high_mm2))
         rows.append(
-            ("Conductors, added up", Item(text=f"{number(entry.low_mm2)} to {number(entry.high_mm2)} mm² (about {low} to {high})"))
+            (
+                "Conductors, added up",
+                Item(text=f"{number(entry.low_mm2)} to {number(entry.high_mm2)} mm² (about {low} to {high})"),
+            )
         )
     rows.append(
         (
             "Tails",
-            Item(text=str(entry.tails_low) if entry.tails_low == entry.tails_high else f"{entry.tails_low} to {entry.tails_high}"),
+            Item(
+                text=str(entry.tails_low)
+                if entry.tails_low == entry.tails_high
+                else f"{entry.tails_low} to {entry.tails_high}"
+            ),
         )
     )
     if entry.suits:
         rows.append(("Places", Item(text=", ".join(entry.suits))))
     if entry.strip_mm is not None:
-        rows.append(("Strip", Item(text=f"{number(entry.strip_mm)} mm, unless the connector's own card says otherwise")))
+        rows.append(
+            ("Strip", Item(text=f"{number(entry.strip_mm)} mm, unless the connector's own card says otherwise"))
+        )
     rows.append(
-        ("Sleeve", Item(text={"none": "none of its own", "plain": "plain, over the joint", "lined": "lined with adhesive"}[entry.sleeve]))
+        (
+            "Sleeve",
+            Item(
+                text={"none": "none of its own", "plain": "plain, over the joint", "lined": "lined with adhesive"}[
+                    entry.sleeve
+                ]
+            ),
+        )
     )
     heat = [w for w, on in (("soldering iron", entry.solder), ("hot air", entry.heat_gun)) if on]
     rows.append(("Heat", Item(text=" and ".join(heat) or "none")))
@@ -429,7 +467,9 @@ def all_entries(book: Book) -> tuple[Entry, ...]:
     out += [method_entry(book, n, e) for n, e in _by_title(reference.methods.items())]
     out += [feature_entry(book, n, e) for n, e in _by_title(reference.features.items())]
     words = ["DANGER", "WARNING", "CAUTION", "NOTICE"]
-    cautions = sorted(reference.cautions.items(), key=lambda c: (not c[1].standing_caution, words.index(c[1].word), c[0]))
+    cautions = sorted(
+        reference.cautions.items(), key=lambda c: (not c[1].standing_caution, words.index(c[1].word), c[0])
+    )
     out += [caution_entry(book, n, e) for n, e in cautions]
     out += [problem_entry(book, n, e) for n, e in sorted(reference.problems.items())]
     return tuple(out)

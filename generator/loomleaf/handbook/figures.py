@@ -56,7 +56,9 @@ def _said(figure: Figure) -> Figure:
     value = figure.value
     if isinstance(value, float):
         value = float(f"{value:.3g}")
-    return Figure(value=value, unit=figure.unit, working=figure.working, sources=figure.sources, known=Standing(figure.known))
+    return Figure(
+        value=value, unit=figure.unit, working=figure.working, sources=figure.sources, known=Standing(figure.known)
+    )
 
 
 def calculation(topic: str) -> Callable[..., Answer]:
@@ -92,7 +94,10 @@ def _arguments(topic: str, options: dict[str, str]) -> dict[str, Any]:
             given["outsides_mm"] = _outsides(value)
             continue
         if name not in known or name == "tables":
-            raise _Wrong(f"'{key}' is not an option of '{topic}'", nearest(key, [k.replace("_", "-") for k in known if k != "tables"]))
+            raise _Wrong(
+                f"'{key}' is not an option of '{topic}'",
+                nearest(key, [k.replace("_", "-") for k in known if k != "tables"]),
+            )
         given[name] = _value(name, value)
     wanting = [n.replace("_", "-") for n, p in known.items() if p.default is inspect.Parameter.empty and n not in given]
     if wanting:

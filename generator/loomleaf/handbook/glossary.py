@@ -75,7 +75,24 @@ def read_terms(body: str, first_line: int) -> tuple[Term, ...]:
 
 _TOKEN = re.compile(r"(<[^>]*>)")
 _NAME = re.compile(r"</?([a-zA-Z0-9]+)")
-_SHUT = {"a", "h1", "h2", "h3", "h4", "code", "pre", "svg", "dt", "figure", "th", "summary", "button", "kbd", "header", "nav"}
+_SHUT = {
+    "a",
+    "h1",
+    "h2",
+    "h3",
+    "h4",
+    "code",
+    "pre",
+    "svg",
+    "dt",
+    "figure",
+    "th",
+    "summary",
+    "button",
+    "kbd",
+    "header",
+    "nav",
+}
 _VOID = {"br", "hr", "img", "input", "meta", "link", "wbr"}
 
 

@@ -53,16 +53,30 @@ def _repeats(path: str, anchors: Iterable[tuple[str, int]], found: Collector) ->
     known: set[str] = set()
     for anchor, line in anchors:
         if anchor in known:
-            found.error("anchor-twice", f"the anchor '{anchor}' stands twice on this page", Location(file=path, line=line, column=1))
+            found.error(
+                "anchor-twice",
+                f"the anchor '{anchor}' stands twice on this page",
+                Location(file=path, line=line, column=1),
+            )
         known.add(anchor)
 
 
 def _follow(
-    path: str, address: str, line: int, files: Mapping[str, bytes | str], anchors: Mapping[str, set[str]], found: Collector
+    path: str,
+    address: str,
+    line: int,
+    files: Mapping[str, bytes | str],
+    anchors: Mapping[str, set[str]],
+    found: Collector,
 ) -> None:
     where = Location(file=path, line=line, column=1)
     if ":" in address.partition("/")[0] or address.startswith("//"):
-        found.error("outside-link", f"the handbook works without a network, but this leads out of it: {address[:80]}", where, hint="name the source in words instead")
+        found.error(
+            "outside-link",
+            f"the handbook works without a network, but this leads out of it: {address[:80]}",
+            where,
+            hint="name the source in words instead",
+        )
         return
     target, anchor = urldefrag(address)
     goal = posixpath.normpath(posixpath.join(posixpath.dirname(path), unquote(target))) if target else path

@@ -25,9 +25,7 @@ class Mark:
 
 
 _MARK = re.compile(r"\{\{(?P<inside>[^{}\n]*)\}\}")
-_INSIDE = re.compile(
-    r'''\s*(?P<kind>[a-z]+)\s*:\s*(?P<what>(?:"[^"]*"|[^|"])*?)\s*(?:\|\s*(?P<words>.*?)\s*)?'''
-)
+_INSIDE = re.compile(r"""\s*(?P<kind>[a-z]+)\s*:\s*(?P<what>(?:"[^"]*"|[^|"])*?)\s*(?:\|\s*(?P<words>.*?)\s*)?""")
 _FENCE = re.compile(r"\s{0,3}(```|~~~)")
 _CODE = re.compile(r"(`+)(?:(?!\1).)+?\1")
 

@@ -27,10 +27,11 @@ TRIANGLE = (
 def caution_box(caution: Caution, name: str, root: str, *, level: str = "div") -> str:
     """A caution in full: signal word in its panel, hazard, what it does, the limit. No action to be done stands in it."""
     injury = caution.word != "NOTICE"
+    title = escape(caution.title)
     return (
-        f'<{level} class="hazard {caution.word.lower()}" role="note" aria-label="{escape(caution.word)}: {escape(caution.title)}">'
+        f'<{level} class="hazard {caution.word.lower()}" role="note" aria-label="{caution.word}: {title}">'
         f'<p class="word">{TRIANGLE if injury else ""}<strong>{escape(caution.word)}</strong></p>'
-        f'<div class="said"><p class="name"><a href="{root}cautions/{name}.html">{escape(caution.title)}</a></p>'
+        f'<div class="said"><p class="name"><a href="{root}cautions/{name}.html">{title}</a></p>'
         f"<p>{escape(caution.hazard)} {escape(caution.result)} {escape(caution.limit)}</p></div></{level}>"
     )
 
@@ -103,4 +104,5 @@ def plot(what: str) -> str | None:
 def framed(picture: str, words: str) -> str:
     """A picture with what is said under it."""
     said = f"<figcaption>{escape(words)}</figcaption>" if words else ""
-    return f'<figure class="drawing"><div class="wide" tabindex="0" role="group" aria-label="Drawing">{picture}</div>{said}</figure>'
+    shown = f'<div class="wide" tabindex="0" role="group" aria-label="Drawing">{picture}</div>'
+    return f'<figure class="drawing">{shown}{said}</figure>'

@@ -17,6 +17,7 @@ TAGS = {
 }  # fmt: skip
 ATTRIBUTES = {"a": {"href"}, "ol": {"start"}, "abbr": {"title"}}
 _RAW = re.compile(r"</?[A-Za-z][^>\n]*>?|<!--")
+_AWAY = re.compile(r"\[[^\]]*\]\(\s*<?((?:[A-Za-z][A-Za-z0-9+.-]*:|//)[^)\s]*)")
 _CODE = re.compile(r"(`+)(?:(?!\1).)+?\1")
 
 
@@ -58,7 +59,7 @@ def to_html(text: str) -> str:
 
 
 def check_raw(body: str, file: str, first_line: int, found: Collector) -> None:
-    """Tell where a chapter's text holds raw HTML: it is taken out, so whoever wrote it should know."""
+    """Tell where a chapter's text holds raw HTML (it is taken out, so whoever wrote it should know) or leads out of the site."""
     fenced = False
     for number, line in enumerate(body.split("\n"), first_line):
         if line.lstrip().startswith(("```", "~~~")):
@@ -66,7 +67,15 @@ def check_raw(body: str, file: str, first_line: int, found: Collector) -> None:
             continue
         if fenced:
             continue
-        for match in _RAW.finditer(_CODE.sub(lambda m: " " * len(m[0]), line)):
+        bare = _CODE.sub(lambda m: " " * len(m[0]), line)
+        for match in _AWAY.finditer(bare):
+            found.error(
+                "outside-link",
+                f"the handbook works without a network, but this leads out of it: {match[1][:60]}",
+                Location(file=file, line=number, column=match.start() + 1),
+                hint="name the source in words instead",
+            )
+        for match in _RAW.finditer(bare):
             found.warning(
                 "raw-html",
                 f"raw HTML is taken out of chapters: {match[0][:40]}",
@@ -104,4 +113,6 @@ def with_anchors(fragment: str, taken: set[str]) -> tuple[str, tuple[Heading, ..
 def with_scopes(fragment: str) -> str:
     """Tables scroll by themselves when they are wide, and say that their header cells head columns."""
     scoped = fragment.replace("<th>", '<th scope="col">')
-    return scoped.replace("<table>", '<div class="wide" tabindex="0" role="group" aria-label="Table"><table>').replace("</table>", "</table></div>")
+    return scoped.replace("<table>", '<div class="wide" tabindex="0" role="group" aria-label="Table"><table>').replace(
+        "</table>", "</table></div>"
+    )

@@ -56,7 +56,15 @@ def findable(pages: Iterable[Middle], book: Book) -> tuple[Found, ...]:
         if page.kind in _KINDS or page.path in ("sources.html", "glossary.html")
     ]
     out += [
-        Found(title=t.word, href=t.href, kind="term", about=_short(_plain(t.meaning)), also=" ; ".join(t.also), headings="", text=t.meaning)
+        Found(
+            title=t.word,
+            href=t.href,
+            kind="term",
+            about=_short(_plain(t.meaning)),
+            also=" ; ".join(t.also),
+            headings="",
+            text=t.meaning,
+        )
         for t in book.terms
     ]
     return tuple(out)

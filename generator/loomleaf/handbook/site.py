@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from ..figure import Standing
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.types import Plan
@@ -145,7 +144,9 @@ def _chapter_page(book: Book, chapter: Chapter, found: Collector) -> _Told:
     rendered = render_chapter(chapter, page, taken)
     cited = tuple(dict.fromkeys((*chapter.front.sources, *page.sources)))
     sources = tuple(
-        Link(words=book.reference.sources[s].title, href=f"sources.html#source-{s}") for s in cited if s in book.reference.sources
+        Link(words=book.reference.sources[s].title, href=f"sources.html#source-{s}")
+        for s in cited
+        if s in book.reference.sources
     )
     tops = tuple((h.words, h.anchor) for h in rendered.headings if h.level == 2)
     made = lay_out(
@@ -241,16 +242,27 @@ def _groups(book: Book, kind: str, entries: Sequence[Entry]) -> tuple[tuple[str,
         )
     if kind == "caution":
         cautions = book.reference.cautions
-        return (
-            ("Over every job", tuple(line(e) for e in mine if cautions[e.name].standing_caution)),
-            ("At their step", tuple((book.link(kind, e.name), cautions[e.name].hazard) for e in mine if not cautions[e.name].standing_caution)),
+        standing = [e for e in mine if cautions[e.name].standing_caution]
+        others = [e for e in mine if e not in standing]
+        return tuple(
+            (heading, tuple((book.link(kind, e.name), cautions[e.name].hazard) for e in some))
+            for heading, some in (("Over every job", standing), ("At their step", others))
         )
     return (("", tuple(line(e) for e in mine)),)
 
 
 def _list_page(book: Book, kind: str, entries: Sequence[Entry]) -> Middle:
-    html = lay_out("pages/list.html", title=HEADINGS[kind], about=ABOUT_LISTS[kind], groups=_groups(book, kind, entries), root="")
-    return Middle(path=f"{FOLDERS[kind]}.html", title=HEADINGS[kind], html=html, about=ABOUT_LISTS[kind], kind="list", trail=(CONTENTS,))
+    html = lay_out(
+        "pages/list.html", title=HEADINGS[kind], about=ABOUT_LISTS[kind], groups=_groups(book, kind, entries), root=""
+    )
+    return Middle(
+        path=f"{FOLDERS[kind]}.html",
+        title=HEADINGS[kind],
+        html=html,
+        about=ABOUT_LISTS[kind],
+        kind="list",
+        trail=(CONTENTS,),
+    )
 
 
 def _parts(book: Book, pages: Sequence[Middle]) -> tuple[tuple[str, tuple[Middle, ...]], ...]:
@@ -271,7 +283,9 @@ def _contents_page(book: Book, chapters: Sequence[Middle], lists: Sequence[Middl
         glossary=bool(book.terms),
         root="",
     )
-    return Middle(path="contents.html", title="Contents", html=html, about="Everything in the handbook, in reading order.")
+    return Middle(
+        path="contents.html", title="Contents", html=html, about="Everything in the handbook, in reading order."
+    )
 
 
 def _home_page(book: Book, chapters: Sequence[Middle], lists: Sequence[Middle]) -> Middle:
@@ -284,7 +298,13 @@ def _home_page(book: Book, chapters: Sequence[Middle], lists: Sequence[Middle]) 
         boxes=[Markup(caution_box(c, n, "")) for n, c in standing_cautions(book)],  # type: ignore[arg-type]
         root="",
     )
-    return Middle(path="index.html", title="The fitter’s handbook", html=html, about="How to make and fit a radio lead that can be trusted.", kind="home")
+    return Middle(
+        path="index.html",
+        title="The fitter’s handbook",
+        html=html,
+        about="How to make and fit a radio lead that can be trusted.",
+        kind="home",
+    )
 
 
 def _glossary_page(book: Book, glossary: Chapter, found: Collector) -> Middle:
@@ -294,8 +314,12 @@ def _glossary_page(book: Book, glossary: Chapter, found: Collector) -> Middle:
         made = render(term.meaning, glossary.file, term.line, page).html
         inner = made.removeprefix("<p>").removesuffix("</p>")
         terms.append((term, Markup(link_first_use(inner, book.terms, "", without=term.anchor))))
-    html = lay_out("pages/glossary.html", title=glossary.front.title, about=glossary.front.summary, terms=terms, root="")
-    return Middle(path="glossary.html", title=glossary.front.title, html=html, about=glossary.front.summary, trail=(CONTENTS,))
+    html = lay_out(
+        "pages/glossary.html", title=glossary.front.title, about=glossary.front.summary, terms=terms, root=""
+    )
+    return Middle(
+        path="glossary.html", title=glossary.front.title, html=html, about=glossary.front.summary, trail=(CONTENTS,)
+    )
 
 
 SEEN = {
@@ -313,9 +337,13 @@ def _sources_page(book: Book, told: Sequence[_Told], entries: Sequence[Entry]) -
         used += [book.link(e.kind, e.name) for e in entries if e.source == name][:6]
         details = ". ".join(w.rstrip(".") for w in (source.publisher, source.edition, source.part, source.note) if w)
         rows.append((name, source.title, details, SEEN.get(source.seen, source.seen), tuple(used)))
-    html = lay_out("pages/sources.html", rows=rows, standings=tuple((s.value, s.words) for s in Standing), root="")
+    html = lay_out("pages/sources.html", rows=rows, root="")
     return Middle(
-        path="sources.html", title="Sources", html=html, about="Where each value and rule comes from, and how well it is known.", trail=(CONTENTS,)
+        path="sources.html",
+        title="Sources",
+        html=html,
+        about="Where each value and rule comes from, and how well it is known.",
+        trail=(CONTENTS,),
     )
 
 
