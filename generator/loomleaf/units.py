@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 
 CMIL_MM2 = 5.067075e-4  # one circular mil: pi/4 of a thousandth of an inch squared (mathematical)
 
@@ -268,3 +269,26 @@ def parse_length_mm(text: str) -> float:
     if not 0 <= value <= 30_000:
         raise UnitError(f"{text} is outside 0 to 30 m")
     return value
+
+
+_TIME = re.compile(
+    r"(?:(?P<hours>\d{1,2})\s*(?:h|hours?|:)\s*)?(?:(?P<minutes>\d{1,4}(?:[.,]\d{1,2})?)\s*(?:m|min|mins|minutes?|')?)?",
+    re.IGNORECASE,
+)
+_HOURS = re.compile(r"(\d{1,2}[.,]\d{1,2})\s*(?:h|hours?)", re.IGNORECASE)
+
+
+def parse_minutes(text: str) -> Decimal:
+    """Minutes as written on a sheet: ``35``, ``35 min``, ``1 h 05``, ``1:05`` or ``1,5 h``.
+
+    >>> parse_minutes("1 h 5"), parse_minutes("1:05"), parse_minutes("1.5 h")
+    (Decimal('65'), Decimal('65'), Decimal('90.0'))
+    """
+    bare = text.strip()
+    hours = _HOURS.fullmatch(bare)
+    if hours:
+        return Decimal(hours[1].replace(",", ".")) * 60
+    match = _TIME.fullmatch(bare)
+    if not bare or match is None or (match["hours"] is None and match["minutes"] is None):
+        raise UnitError(f"'{text[:40]}' is not a time in minutes", "write for example 35 or 1 h 05")
+    return Decimal(match["hours"] or 0) * 60 + Decimal((match["minutes"] or "0").replace(",", "."))

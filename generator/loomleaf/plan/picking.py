@@ -1,8 +1,12 @@
-"""What a job takes from the shelf, counted from its joints, parts, fuses and loom; and what is short."""
+"""What a job takes from the shelf, counted from its joints, parts, ready ends, fuses and loom; and what is short.
+
+What is sold by the metre is counted from the cut list: every piece with its measured length, then the shop's waste once on
+top. What is sold by the piece has no waste.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from typing import Any
@@ -10,14 +14,36 @@ from typing import Any
 from ..figure import Figure
 from ..model.shop import Shop, Stock, StockItem
 from ..money import parse_money
+from ..problems import Location, Problem, Severity
 from .types import Plan
+
+SOLDER_MM = Decimal(30)  # of solder wire a joint; common practice, no source
+READY_END = "ready-end"
+TOOL = "tool"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cut:
+    """A piece that is cut from something sold by the metre, for one vehicle. ``trace`` is a joint, a spare or the loom."""
+
+    item_id: str
+    title: str
+    trace: str
+    length_mm: Decimal
+    pieces: int = 1
+    what: str = ""
+
+    @property
+    def total_mm(self) -> Decimal:
+        return self.length_mm * self.pieces
 
 
 @dataclass(frozen=True, kw_only=True)
 class Need:
     """An item and how much of it: pieces, or metres for what is sold by the metre. ``traces`` name joints and parts.
 
-    ``item_id`` is "" for a thing that stock.yaml does not list. ``waste`` is already in ``quantity``.
+    ``item_id`` is "" for a thing that stock.yaml does not list. ``waste`` is already in ``quantity``. ``comes_with``
+    names the parts a ready end is on: it is looked for in their bags, and nothing is taken from the shelf.
     """
 
     item_id: str
@@ -26,6 +52,7 @@ class Need:
     quantity: Decimal
     traces: tuple[str, ...]
     kind: str = ""
+    comes_with: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,104 +65,201 @@ class Pick:
     order: Decimal
     packs: int
     price_each: Decimal
+    listed: bool = True  # stock.yaml has it
+
+
+# --- one job -----------------------------------------------------------------------------------------------------
+
+
+def cut_list(plan: Plan, stock: Stock) -> tuple[Cut, ...]:
+    """Every piece to cut for one vehicle: sleeves of joints and spares, solder, tape. Without waste."""
+    cuts: list[Cut] = []
+
+    def cut(item_id: str, trace: str, length_mm: Decimal, what: str) -> None:
+        if item_id in stock.stock and length_mm > 0:
+            cuts.append(
+                Cut(item_id=item_id, title=stock.stock[item_id].title, trace=trace, length_mm=length_mm, what=what)
+            )
+
+    solder = _first(stock, "solder")
+    for joint in plan.joints:
+        length = _number(joint.sleeve_cut_mm)
+        if joint.sleeve_id and length is not None:
+            cut(joint.sleeve_id, joint.id, length, "sleeve over the joint")
+        if joint.method.solder:
+            cut(solder, joint.id, SOLDER_MM, "solder")
+    for cap in _rows(plan.engineering.get("caps")):
+        length = _number(cap.get("cut_mm"))
+        if length is not None:
+            cut(str(cap.get("sleeve", "") or cap.get("sleeve_id", "")), str(cap.get("spare", "")), length, "cap of a spare")
+    tape = _number(_loom(plan).get("tape_mm"))
+    if tape is not None:
+        cut(_first(stock, "tape"), "loom", tape, "tape round the loom")
+    return tuple(cuts)
 
 
 def job_needs(plan: Plan, shop: Shop, stock: Stock) -> tuple[Need, ...]:
     """Everything for all vehicles of a job, sorted by kind and title."""
     vehicles = len(plan.job.registrations)
-    waste = 1 + Decimal(str(shop.loom.waste_percent)) / 100
-    gathered: dict[str, tuple[Decimal, list[str]]] = {}
-    loose: dict[tuple[str, str], tuple[Decimal, list[str]]] = {}
-
-    def add(item_id: str, quantity: Decimal, trace: str) -> None:
-        have, traces = gathered.get(item_id, (Decimal(0), []))
-        gathered[item_id] = (have + quantity, [*traces, trace])
-
-    def add_loose(title: str, kind: str, trace: str) -> None:
-        have, traces = loose.get((title, kind), (Decimal(0), []))
-        loose[(title, kind)] = (have + 1, [*traces, trace])
-
+    counted = _Counted()
     for joint in plan.joints:
         if joint.item_id:
-            add(joint.item_id, Decimal(1), joint.id)
-        if joint.sleeve_id and joint.sleeve_cut_mm is not None and joint.sleeve_cut_mm.value is not None:
-            metres = Decimal(str(joint.sleeve_cut_mm.value)) / 1000 * waste
-            add(joint.sleeve_id, metres, joint.id)
-        if joint.method.solder:
-            solder = next((name for name, item in sorted(stock.stock.items()) if item.kind == "solder"), "")
-            if solder:
-                add(solder, Decimal("0.03") * waste, joint.id)
-    for called in plan.engineering.get("parts_called_for", ()):
-        item_id, quantity, trace = called["item"], Decimal(str(called.get("quantity", 1))), called.get("for", "")
+            counted.add(joint.item_id, Decimal(max(1, getattr(joint, "items", 1))), joint.id)
+    for called in _rows(plan.engineering.get("parts_called_for")):
+        item_id, trace = str(called.get("item", "")), str(called.get("circuit", ""))
+        quantity = Decimal(str(called.get("quantity", 1)))
         if item_id in stock.stock:
-            add(item_id, quantity, trace)
+            counted.add(item_id, quantity, trace)
         else:
-            add_loose(called.get("title", item_id), called.get("kind", ""), trace)
-    loom: dict[str, Any] = plan.engineering.get("loom", {})
-    tape = loom.get("tape_mm")
-    if isinstance(tape, Figure) and isinstance(tape.value, (int, float)):
-        item = _first(stock, "tape")
-        if item:
-            add(item, Decimal(str(round(tape.value, 1))) / 1000 * waste, "loom")
-    ties = loom.get("ties")
-    if isinstance(ties, Figure) and isinstance(ties.value, (int, float)):
-        item = _first(stock, "tie")
-        if item:
-            add(item, Decimal(int(ties.value)), "loom")
+            counted.add_loose(str(called.get("what", item_id)), "called-for", quantity, trace)
+    ties = _number(_loom(plan).get("ties"))
+    if ties is not None and _first(stock, "tie"):
+        counted.add(_first(stock, "tie"), ties, "loom")
     by_part = {item.part: name for name, item in stock.stock.items() if item.part}
     for lead in plan.leads:
-        if lead.side == "vehicle" and not lead.price and lead.lead not in by_part:
-            continue  # the vehicle's own wiring
         if lead.lead in by_part:
-            add(by_part[lead.lead], Decimal(1), lead.lead)
+            counted.add(by_part[lead.lead], Decimal(1), lead.lead)
+        elif lead.side != "vehicle" or lead.price:
+            counted.add_loose(lead.title, "part", Decimal(1), lead.lead)
+        # else it is the vehicle's own wiring
+    tools: dict[str, Decimal] = {}
+    for index, taken in enumerate(plan.job.takes):
+        item, quantity = stock.stock.get(taken.item), Decimal(str(taken.quantity))
+        if item is None:
+            counted.add_loose(taken.item, "", quantity, f"takes[{index}]")
+        elif item.kind == TOOL:
+            tools[taken.item] = max(tools.get(taken.item, Decimal(0)), quantity)
         else:
-            add_loose(lead.title, "part", lead.lead)
+            counted.add(taken.item, quantity, f"takes[{index}]")
+
+    waste = 1 + Decimal(str(shop.loom.waste_percent)) / 100
+    for cut in cut_list(plan, stock):
+        in_units = cut.total_mm / 1000 if stock.stock[cut.item_id].unit == "m" else Decimal(cut.pieces)
+        counted.add(cut.item_id, in_units * (waste if stock.stock[cut.item_id].unit == "m" else 1), cut.trace)
+
     needs = [
-        Need(
-            item_id=name,
-            title=stock.stock[name].title,
-            unit=stock.stock[name].unit,
-            quantity=(quantity * vehicles).quantize(Decimal("0.001"), rounding=ROUND_CEILING),
-            traces=tuple(dict.fromkeys(traces)),
-            kind=stock.stock[name].kind,
-        )
-        for name, (quantity, traces) in gathered.items()
-        if name in stock.stock
+        _need(stock, name, quantity * vehicles, tuple(dict.fromkeys(traces)))
+        for name, (quantity, traces) in counted.items.items()
     ]
+    needs += [_need(stock, name, quantity, ("tool",)) for name, quantity in tools.items()]
     needs += [
         Need(item_id="", title=title, unit="each", quantity=quantity * vehicles, traces=tuple(traces), kind=kind)
-        for (title, kind), (quantity, traces) in loose.items()
+        for (title, kind), (quantity, traces) in counted.loose.items()
     ]
+    needs += _ready_ends(plan, vehicles)
     return tuple(sorted(needs, key=lambda n: (n.kind, n.title, n.item_id)))
+
+
+class _Counted:
+    """Quantities and traces as they are gathered: by item of the shelf, and by title for what the shelf does not list."""
+
+    def __init__(self) -> None:
+        self.items: dict[str, tuple[Decimal, list[str]]] = {}
+        self.loose: dict[tuple[str, str], tuple[Decimal, list[str]]] = {}
+
+    def add(self, item_id: str, quantity: Decimal, trace: str) -> None:
+        have, traces = self.items.get(item_id, (Decimal(0), []))
+        self.items[item_id] = (have + quantity, [*traces, trace])
+
+    def add_loose(self, title: str, kind: str, quantity: Decimal, trace: str) -> None:
+        have, traces = self.loose.get((title, kind), (Decimal(0), []))
+        self.loose[title, kind] = (have + quantity, [*traces, trace])
+
+
+def _need(stock: Stock, name: str, quantity: Decimal, traces: tuple[str, ...]) -> Need:
+    item = stock.stock[name]
+    step = Decimal("0.001") if item.unit == "m" else Decimal(1)
+    return Need(
+        item_id=name,
+        title=item.title,
+        unit=item.unit,
+        quantity=quantity.quantize(step, rounding=ROUND_CEILING),
+        traces=traces,
+        kind=item.kind,
+    )
+
+
+def _ready_ends(plan: Plan, vehicles: int) -> list[Need]:
+    """Connections that mate as they are: looked for in the bags of the parts that bring them."""
+    out = []
+    for circuit in plan.circuits:
+        if circuit.outcome == "mated":
+            types = " to ".join(end.type.title if end.type else end.end.type for end in circuit.ends)
+            out.append(
+                Need(
+                    item_id="",
+                    title=f"{circuit.title}: {types}",
+                    unit="each",
+                    quantity=Decimal(vehicles),
+                    traces=(circuit.id,),
+                    kind=READY_END,
+                    comes_with=tuple(dict.fromkeys(end.lead.lead for end in circuit.ends)),
+                )
+            )
+    return out
 
 
 def _first(stock: Stock, kind: str) -> str:
     return next((name for name, item in sorted(stock.stock.items()) if item.kind == kind), "")
 
 
+def _loom(plan: Plan) -> Mapping[str, Any]:
+    loom = plan.engineering.get("loom")
+    return loom if isinstance(loom, Mapping) else {}
+
+
+def _rows(value: Any) -> list[Mapping[str, Any]]:
+    return [row for row in value if isinstance(row, Mapping)] if isinstance(value, (list, tuple)) else []
+
+
+def _number(value: Any) -> Decimal | None:
+    """The number of a figure, or a bare number, as an exact decimal of its printed form."""
+    bare = value.value if isinstance(value, Figure) else value
+    if isinstance(bare, bool) or not isinstance(bare, (int, float)):
+        return None
+    return Decimal(str(bare))
+
+
+# --- several jobs, and the shelf ---------------------------------------------------------------------------------
+
+
+def open_plans(plans: Iterable[Plan]) -> tuple[Plan, ...]:
+    """The jobs that still take something from the shelf: those with a vehicle that is not verified."""
+    return tuple(p for p in plans if any(s.state != "verified" for s in p.states))
+
+
 def total_needs(needs: Iterable[tuple[str, tuple[Need, ...]]]) -> tuple[Need, ...]:
-    """Needs of several jobs added up; traces become ``job:trace``."""
-    summed: dict[tuple[str, str, str, str], tuple[Decimal, list[str]]] = {}
+    """Needs of several jobs added up; traces become ``job:trace``. A tool serves one job after the other."""
+    summed: dict[tuple[str, str, str, str], tuple[Decimal, list[str], list[str]]] = {}
     for job, group in needs:
         for need in group:
-            key = (need.item_id, need.title, need.unit, need.kind)
-            have, traces = summed.get(key, (Decimal(0), []))
-            summed[key] = (have + need.quantity, [*traces, *(f"{job}:{t}" for t in need.traces)])
+            key = (need.kind, need.title, need.item_id, need.unit)
+            have, traces, parts = summed.get(key, (Decimal(0), [], []))
+            quantity = max(have, need.quantity) if need.kind == TOOL else have + need.quantity
+            summed[key] = (quantity, [*traces, *(f"{job}:{t}" for t in need.traces)], [*parts, *need.comes_with])
     return tuple(
-        Need(item_id=i, title=t, unit=u, kind=k, quantity=quantity, traces=tuple(traces))
-        for (i, t, u, k), (quantity, traces) in sorted(summed.items(), key=lambda row: (row[0][3], row[0][1], row[0][0]))
+        Need(
+            item_id=item_id,
+            title=title,
+            unit=unit,
+            kind=kind,
+            quantity=quantity,
+            traces=tuple(traces),
+            comes_with=tuple(dict.fromkeys(parts)),
+        )
+        for (kind, title, item_id, unit), (quantity, traces, parts) in sorted(summed.items())
     )
 
 
 def picks(needs: Iterable[Need], stock: Stock) -> tuple[Pick, ...]:
-    """Each need against what is on hand, with whole packs to order."""
+    """Each need against what is on hand, with whole packs or reels to order."""
     return tuple(_pick(need, stock.stock.get(need.item_id)) for need in needs)
 
 
 def _pick(need: Need, item: StockItem | None) -> Pick:
     on_hand = Decimal(str(item.on_hand)) if item else Decimal(0)
-    short = max(Decimal(0), need.quantity - on_hand)
-    pack = item.pack if item else 1
+    short = Decimal(0) if need.comes_with else max(Decimal(0), need.quantity - on_hand)
+    pack = max(1, item.pack) if item else 1
     packs = int((short / pack).to_integral_value(rounding=ROUND_CEILING))
     return Pick(
         need=need,
@@ -144,4 +268,72 @@ def _pick(need: Need, item: StockItem | None) -> Pick:
         order=Decimal(packs * pack),
         packs=packs,
         price_each=parse_money(item.price) if item else Decimal(0),
+        listed=item is not None,
+    )
+
+
+def stock_problems(plan: Plan, shop: Shop, stock: Stock, place: Callable[..., Location]) -> tuple[Problem, ...]:
+    """A warning for each listed item of which an open job wants more than is on hand."""
+    if not open_plans([plan]):
+        return ()
+    out = []
+    for pick in picks(job_needs(plan, shop, stock), stock):
+        if pick.listed and pick.short > 0:
+            wanted, have = amount(pick.need.quantity, pick.need.unit), amount(pick.on_hand, pick.need.unit)
+            out.append(
+                Problem(
+                    code="short-of-stock",
+                    severity=Severity.WARNING,
+                    message=f"{pick.need.title}: {wanted} wanted, {have} on hand",
+                    hint=f"order {amount(pick.order, pick.need.unit)}"
+                    + (f" ({pick.packs} packs)" if pick.packs > 1 and pick.order != pick.packs else ""),
+                    location=place("parts"),
+                    job=plan.job.job,
+                )
+            )
+    return tuple(out)
+
+
+def amount(quantity: Decimal, unit: str) -> str:
+    """A quantity as people read it: "3", "1.25 m".
+
+    >>> amount(Decimal("1.250"), "m"), amount(Decimal("3"), "each")
+    ('1.25 m', '3')
+    """
+    text = f"{quantity:f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return f"{text} m" if unit == "m" else text
+
+
+PICK_HEADER = ("kind", "item", "title", "wanted", "unit", "on hand", "short", "order", "packs", "for", "comes with")
+CUT_HEADER = ("for", "what", "item", "title", "length mm", "pieces a vehicle", "vehicles", "pieces in all")
+
+Row = tuple[str | int | Decimal, ...]
+
+
+def pick_rows(found: Sequence[Pick]) -> tuple[Row, ...]:
+    """The picking list as a table for a spreadsheet."""
+    return tuple(
+        (
+            p.need.kind,
+            p.need.item_id,
+            p.need.title,
+            p.need.quantity,
+            p.need.unit,
+            p.on_hand,
+            p.short,
+            p.order,
+            p.packs,
+            ", ".join(p.need.traces),
+            ", ".join(p.need.comes_with),
+        )
+        for p in found
+    )
+
+
+def cut_rows(cuts: Sequence[Cut], vehicles: int) -> tuple[Row, ...]:
+    """The cut list as a table for a spreadsheet."""
+    return tuple(
+        (c.trace, c.what, c.item_id, c.title, c.length_mm, c.pieces, vehicles, c.pieces * vehicles) for c in cuts
     )

@@ -1,30 +1,40 @@
 """What a job costs: every line traceable to joints, parts or extras, and lines that always add up to the total shown.
 
-Each line is rounded once, to the currency's decimals, half away from zero; every sum is a sum of rounded lines, and tax
-and discount are lines of their own.
+Each line is rounded once, to the currency's decimals, half away from zero; every sum is a sum of rounded lines. Discount
+and tax are worked out once for each tax that the job has, on sums of rounded lines, and are lines of their own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Literal
 
-from ..model.job import Extra
+from ..model.job import Agreement, Extra, Job
 from ..model.shop import Shop, Stock
-from ..money import parse_money, rounded
-from .minutes import JobMinutes, spoken
-from .picking import Need
+from ..money import parse_money, rounded, shown
+from ..problems import Location, Problem, Severity
+from ..units import UnitError
+from .minutes import JobMinutes, Operation, spoken
+from .picking import TOOL, Need, amount
 from .types import Plan
+
+LineKind = Literal["labour", "part", "material", "extra"]
+PART_KINDS = frozenset({"fascia", "cage", "adapter", "relay"})
+"""Kinds of stock that the customer knows as parts; the rest of the shelf is material."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class PriceLine:
-    """One line of an estimate. ``total`` is rounded; ``added`` and ``agreed_by`` are set for what came later."""
+    """One line of an estimate. ``total`` is rounded; ``added`` and ``agreed_by`` are set for what came later.
 
-    kind: Literal["labour", "part", "material", "extra"]
+    ``traces`` are joints, circuits, spares, checks, leads or extras it comes from. ``each`` is the unrounded price of one
+    (of an hour, of a metre); ``tax`` names the tax it falls under.
+    """
+
+    kind: LineKind
     what: str
     quantity: str
     total: Decimal
@@ -32,13 +42,29 @@ class PriceLine:
     added: date | None = None
     agreed_by: str = ""
     agreed_how: str = ""
+    agreed_on: date | None = None
+    each: Decimal = Decimal(0)
+    tax: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TaxLine:
+    """One tax of the estimate: what it is on after discount, and how much. ``amount`` is in ``base`` when included."""
+
+    name: str
+    percent: Decimal
+    base: Decimal
+    discount: Decimal
+    amount: Decimal
 
 
 @dataclass(frozen=True, kw_only=True)
 class Estimate:
     """Lines and sums, all rounded. ``tax_included`` says whether line totals already hold the tax.
 
-    ``gross`` is what the customer pays; ``net`` is it without tax; ``balance`` is what is left after the deposit.
+    ``subtotal`` is the sum of the lines; ``gross`` is what the customer pays; ``net`` is it without tax and rounding;
+    ``balance`` is what is left after the deposit. ``tax`` is the sum of ``taxes``; ``tax_name`` and ``tax_percent`` are the
+    usual tax's. ``rounding`` is the step to the smallest coin.
     """
 
     lines: tuple[PriceLine, ...]
@@ -58,23 +84,102 @@ class Estimate:
     balance: Decimal
     valid_until: date
     notes: tuple[str, ...]
+    taxes: tuple[TaxLine, ...] = ()
+    rounding: Decimal = Decimal(0)
+    discount_percent: Decimal = Decimal(0)
+
+    @property
+    def estimated(self) -> tuple[PriceLine, ...]:
+        """The lines of the first estimate."""
+        return tuple(line for line in self.lines if line.added is None)
+
+    @property
+    def added(self) -> tuple[PriceLine, ...]:
+        """The lines that came later, by date."""
+        later = [line for line in self.lines if line.added is not None]
+        return tuple(sorted(later, key=lambda line: (line.added or date.min)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Authorised:
+    """What the customer said yes to, apart from the estimate: each word with its amount, and the sum of the amounts.
+
+    ``amount`` is None when no word names one. ``open`` are additions to which nobody has agreed yet.
+    """
+
+    agreements: tuple[Agreement, ...]
+    amount: Decimal | None
+    open: tuple[PriceLine, ...]
 
 
 def estimate_for(plan: Plan, shop: Shop, stock: Stock, minutes: JobMinutes, needs: Sequence[Need]) -> Estimate:
-    """Labour from the likely minutes, parts from their files, materials from the picking list, extras as written."""
-    lines: list[PriceLine] = []
-    notes: list[str] = []
-    vehicles = len(plan.job.registrations)
-    rate = parse_money(shop.rates.labour_hour)
-    lines.append(
-        PriceLine(
-            kind="labour",
-            what="Fitting" if vehicles == 1 else f"Fitting, {vehicles} vehicles",
-            quantity=spoken(minutes.likely),
-            total=rounded(minutes.likely / 60 * rate, shop.decimals),
-            traces=tuple(o.name for o in minutes.operations),
-        )
+    """Labour from the likely minutes, parts from their files, materials from the picking list, extras as written.
+
+    Amounts and names in the files are taken as checked: ``money_is_readable`` and ``prices_name_known_taxes`` refuse a
+    negative price or an unknown tax before anything gets here.
+    """
+    lines = _labour(minutes, shop)
+    part_lines, notes = _parts(plan, shop, stock)
+    lines += part_lines
+    lines += _shelf(shop, stock, needs)
+    lines += [_extra_line(extra, shop, index) for index, extra in enumerate(plan.job.extras) if extra.price]
+    notes += [f"There are no standard minutes for {name}: it is not in the price" for name in minutes.missing]
+    return add_up(
+        tuple(lines),
+        shop,
+        discount_percent=Decimal(str(plan.job.discount_percent)),
+        deposit=parse_money(plan.job.deposit) if plan.job.deposit else Decimal(0),
+        issued=plan.job.issued,
+        notes=tuple(notes),
     )
+
+
+def rate_of(shop: Shop, name: str) -> Decimal:
+    """Labour an hour: the named rate, or the usual one."""
+    return parse_money(shop.rates.others[name] if name else shop.rates.labour_hour)
+
+
+def tax_of(shop: Shop, kind: LineKind, own: str | None = None) -> str:
+    """The name of the tax a line falls under: its own, that of its kind, or the usual one."""
+    return own or shop.tax.uses.get(kind, "") or shop.tax.name
+
+
+def tax_percent(shop: Shop, name: str) -> Decimal:
+    """A tax's percentage by its name. A name that shop.yaml does not know is refused long before: KeyError."""
+    return parse_money(shop.tax.percent if name == shop.tax.name else shop.tax.others[name])
+
+
+def _labour(minutes: JobMinutes, shop: Shop) -> list[PriceLine]:
+    """One line a rate; the usual rate also carries the set-up. Extras with minutes and no price are labour too."""
+    by_rate: dict[str, list[Operation]] = {"": []}
+    for operation in minutes.operations:
+        by_rate.setdefault(operation.rate, []).append(operation)
+    lines = []
+    for rate, operations in by_rate.items():
+        took = sum((minutes.in_all(o) for o in operations), Decimal(0)) + (Decimal(0) if rate else minutes.set_up)
+        if not took:
+            continue
+        what = rate.replace("-", " ").capitalize() if rate else "Fitting"
+        if minutes.vehicles > 1:
+            what += f", {minutes.vehicles} vehicles"
+        each = rate_of(shop, rate)
+        lines.append(
+            PriceLine(
+                kind="labour",
+                what=what,
+                quantity=spoken(took),
+                total=rounded(took / 60 * each, shop.decimals),
+                traces=tuple(dict.fromkeys(t for o in operations for t in o.traces)) or ("job",),
+                each=each,
+                tax=tax_of(shop, "labour"),
+            )
+        )
+    return lines
+
+
+def _parts(plan: Plan, shop: Shop, stock: Stock) -> tuple[list[PriceLine], list[str]]:
+    lines, notes = [], []
+    vehicles = len(plan.job.registrations)
     by_part = {item.part: item for item in stock.stock.values() if item.part}
     for lead in plan.leads:
         price = lead.price or (by_part[lead.lead].price if lead.lead in by_part else "")
@@ -82,50 +187,94 @@ def estimate_for(plan: Plan, shop: Shop, stock: Stock, minutes: JobMinutes, need
             if lead.side != "vehicle":
                 notes.append(f"{lead.title} has no price in its file")
             continue
+        each = parse_money(price)
         lines.append(
             PriceLine(
                 kind="part",
                 what=lead.title,
                 quantity=str(vehicles),
-                total=rounded(parse_money(price) * vehicles, shop.decimals),
+                total=rounded(each * vehicles, shop.decimals),
                 traces=(lead.lead,),
+                each=each,
+                tax=tax_of(shop, "part"),
             )
         )
+    return lines, notes
+
+
+def _shelf(shop: Shop, stock: Stock, needs: Sequence[Need]) -> list[PriceLine]:
+    lines = []
     for need in needs:
         item = stock.stock.get(need.item_id)
-        if item is None or item.kind == "part":
+        if item is None or item.kind in ("part", TOOL):
             continue
-        total = rounded(parse_money(item.price) * need.quantity, shop.decimals)
-        quantity = f"{need.quantity.normalize():f}" + (" m" if item.unit == "m" else "")
-        lines.append(PriceLine(kind="material", what=item.title, quantity=quantity, total=total, traces=need.traces))
-    lines += [_extra_line(extra, shop, index) for index, extra in enumerate(plan.job.extras) if extra.price]
-    return _summed(tuple(lines), plan, shop, tuple(notes))
+        kind: LineKind = "part" if item.kind in PART_KINDS else "material"
+        each = parse_money(item.price)
+        lines.append(
+            PriceLine(
+                kind=kind,
+                what=item.title,
+                quantity=amount(need.quantity, item.unit),
+                total=rounded(each * need.quantity, shop.decimals),
+                traces=need.traces,
+                each=each,
+                tax=tax_of(shop, kind),
+            )
+        )
+    return lines
 
 
 def _extra_line(extra: Extra, shop: Shop, index: int) -> PriceLine:
+    each = parse_money(extra.price)
     return PriceLine(
         kind="extra",
-        what=extra.what,
+        what=extra.what + (f" ({extra.registration})" if extra.registration else ""),
         quantity=str(extra.quantity),
-        total=rounded(parse_money(extra.price) * extra.quantity, shop.decimals),
+        total=rounded(each * extra.quantity, shop.decimals),
         traces=(f"extras[{index}]",),
         added=extra.added,
         agreed_by=extra.agreed_by,
         agreed_how=extra.agreed_how,
+        agreed_on=(extra.agreed_on or extra.added) if extra.agreed_by else None,
+        each=each,
+        tax=tax_of(shop, "extra", extra.tax),
     )
 
 
-def _summed(lines: tuple[PriceLine, ...], plan: Plan, shop: Shop, notes: tuple[str, ...]) -> Estimate:
+def add_up(
+    lines: tuple[PriceLine, ...],
+    shop: Shop,
+    *,
+    discount_percent: Decimal,
+    deposit: Decimal,
+    issued: date,
+    notes: tuple[str, ...] = (),
+) -> Estimate:
+    """Sums of rounded lines: what is shown always adds up, whatever the rates."""
+
     def of(kind: str) -> Decimal:
         return sum((line.total for line in lines if line.kind == kind), Decimal(0))
 
+    names = dict.fromkeys([*(line.tax for line in lines), shop.tax.name])
+    taxes = []
+    for name in names:
+        own = sum((line.total for line in lines if line.tax == name), Decimal(0))
+        discount = rounded(own * discount_percent / 100, shop.decimals)
+        percent = tax_percent(shop, name)
+        base = own - discount
+        if not own and name != shop.tax.name:
+            continue
+        owed = tax_on(base, percent, included=shop.tax.included, decimals=shop.decimals)
+        taxes.append(TaxLine(name=name, percent=percent, base=base, discount=discount, amount=owed))
+    if len(taxes) > 1:
+        taxes = [t for t in taxes if t.base or t.discount]
     subtotal = sum((line.total for line in lines), Decimal(0))
-    percent = parse_money(shop.tax.percent)
-    discount = rounded(subtotal * Decimal(str(plan.job.discount_percent)) / 100, shop.decimals)
+    discount = sum((t.discount for t in taxes), Decimal(0))
+    tax = sum((t.amount for t in taxes), Decimal(0))
     after = subtotal - discount
-    tax = tax_on(after, percent, included=shop.tax.included, decimals=shop.decimals)
-    gross = after if shop.tax.included else after + tax
-    deposit = rounded(parse_money(plan.job.deposit), shop.decimals) if plan.job.deposit else Decimal(0)
+    exact = after if shop.tax.included else after + tax
+    gross = to_step(exact, shop.round_total_to, shop.decimals)
+    paid = rounded(deposit, shop.decimals)
     return Estimate(
         lines=lines,
         labour=of("labour"),
@@ -134,17 +283,32 @@ def _summed(lines: tuple[PriceLine, ...], plan: Plan, shop: Shop, notes: tuple[s
         extras=of("extra"),
         subtotal=subtotal,
         discount=discount,
-        net=gross - tax,
+        net=exact - tax,
         tax_name=shop.tax.name,
-        tax_percent=percent,
+        tax_percent=parse_money(shop.tax.percent),
         tax=tax,
         tax_included=shop.tax.included,
         gross=gross,
-        deposit=deposit,
-        balance=gross - deposit,
-        valid_until=plan.job.issued + timedelta(days=shop.valid_days),
+        deposit=paid,
+        balance=gross - paid,
+        valid_until=issued + timedelta(days=shop.valid_days),
         notes=notes,
+        taxes=tuple(taxes),
+        rounding=gross - exact,
+        discount_percent=discount_percent,
     )
+
+
+def to_step(amount: Decimal, step: str, decimals: int) -> Decimal:
+    """An amount at the nearest multiple of the smallest step, half upwards; as it is when there is no step.
+
+    >>> to_step(Decimal("10.03"), "0.05", 2), to_step(Decimal("10.03"), "", 2)
+    (Decimal('10.05'), Decimal('10.03'))
+    """
+    size = parse_money(step) if step else Decimal(0)
+    if not size:
+        return amount
+    return rounded(rounded(amount / size, 0) * size, decimals)
 
 
 def tax_on(amount: Decimal, percent: Decimal, *, included: bool, decimals: int) -> Decimal:
@@ -156,3 +320,48 @@ def tax_on(amount: Decimal, percent: Decimal, *, included: bool, decimals: int) 
     if included:
         return rounded(amount * percent / (100 + percent), decimals)
     return rounded(amount * percent / 100, decimals)
+
+
+def authorised(job: Job, estimate: Estimate) -> Authorised:
+    """What was agreed, apart from what was estimated."""
+    amounts = []
+    for agreement in job.agreed:
+        try:
+            amounts.append(parse_money(agreement.amount))
+        except UnitError:
+            continue
+    return Authorised(
+        agreements=job.agreed,
+        amount=sum(amounts, Decimal(0)) if amounts else None,
+        open=tuple(line for line in estimate.added if not line.agreed_by),
+    )
+
+
+def price_problems(job: Job, estimate: Estimate, shop: Shop, place: Callable[..., Location]) -> tuple[Problem, ...]:
+    """A warning where the job comes to more than was agreed, or the deposit is more than the whole."""
+    out = []
+
+    def warn(code: str, message: str, where: Location, hint: str) -> None:
+        out.append(
+            Problem(code=code, severity=Severity.WARNING, message=message, hint=hint, location=where, job=job.job)
+        )
+
+    def said(value: Decimal) -> str:
+        return shown(value, shop.currency, shop.decimals).replace("\u202f", " ")
+
+    agreed = authorised(job, estimate).amount
+    if agreed is not None and estimate.gross > agreed:
+        warn(
+            "more-than-agreed",
+            f"the job comes to {said(estimate.gross)}, and {said(agreed)} was agreed",
+            place("agreed"),
+            "ask the customer, then add the word as one more line of  agreed",
+        )
+    if estimate.deposit > estimate.gross:
+        warn(
+            "deposit-too-large",
+            f"the deposit of {said(estimate.deposit)} is more than the whole, {said(estimate.gross)}",
+            place("deposit"),
+            "look at the amount",
+        )
+    return tuple(out)

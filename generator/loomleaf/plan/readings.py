@@ -16,6 +16,7 @@ from ..check.library import Entry
 from ..model.job import Job
 from ..model.readings import ReadingBack, Readings
 from ..problems import Location, Problem, Severity
+from ..units import parse_minutes
 from .types import Check, Fault, JudgedReading, Stage, VehicleState
 
 LOADED_STAGE: Stage = "after-plugging-in"
@@ -325,27 +326,6 @@ def look_first(check: Check, faults: Sequence[Fault]) -> str:
 
 # --- minutes -----------------------------------------------------------------------------------------------------
 
-_MINUTES = re.compile(
-    r"(?:(?P<hours>\d{1,2})\s*(?:h|hours?|:)\s*)?(?:(?P<minutes>\d{1,4}(?:[.,]\d{1,2})?)\s*(?:m|min|mins|minutes?|')?)?",
-    re.IGNORECASE,
-)
-
-
-def parse_minutes(text: str) -> Decimal | None:
-    """Minutes as written on a sheet: ``35``, ``35 min``, ``1 h 05``, ``1:05``, ``1,5 h``; None when not understood.
-
-    >>> parse_minutes("1 h 5"), parse_minutes("1:05"), parse_minutes("1.5 h"), parse_minutes("soon")
-    (Decimal('65'), Decimal('65'), Decimal('90.0'), None)
-    """
-    bare = text.strip()
-    hours = re.fullmatch(r"(\d{1,2}[.,]\d{1,2})\s*(?:h|hours?)", bare, re.IGNORECASE)
-    if hours:
-        return Decimal(hours[1].replace(",", ".")) * 60
-    match = _MINUTES.fullmatch(bare)
-    if not bare or match is None or (match["hours"] is None and match["minutes"] is None):
-        return None
-    return Decimal(match["hours"] or 0) * 60 + Decimal((match["minutes"] or "0").replace(",", "."))
-
 
 def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Decimal]:
     """Minutes recorded for a job by operation: those of the job file and, for each vehicle, the newest on its sheets."""
@@ -354,9 +334,7 @@ def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, De
         newest: dict[str, Decimal] = {}
         for entry in files_of(job, registration.plate, readings):
             for name, text in entry.value.minutes.items():
-                value = parse_minutes(text)
-                if value is not None:
-                    newest[name] = value
+                newest[name] = parse_minutes(text)
         for name, value in newest.items():
             total[name] = total.get(name, Decimal(0)) + value
     return dict(sorted(total.items()))

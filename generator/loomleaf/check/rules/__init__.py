@@ -31,6 +31,14 @@ from .leads import (
 from .reference import invented_only_in_the_demo, names_inside_the_reference_exist, sources_are_listed
 from .shop import money_is_readable, stock_ranges_make_sense
 from .vehicles import loads_can_be_read, vehicle_features_are_known
+from .workshop import (
+    additions_are_agreed,
+    come_backs_are_later,
+    minutes_name_known_operations,
+    prices_name_known_rates,
+    readings_belong_to_a_job,
+    taken_things_are_in_stock_file,
+)
 
 Rule = Callable[[Library, Collector], None]
 
@@ -60,4 +68,10 @@ RULES: tuple[Rule, ...] = (
     feeds_name_known_things,
     joining_names_known_methods,
     proofs_name_vehicle_tails,
+    prices_name_known_rates,
+    additions_are_agreed,
+    taken_things_are_in_stock_file,
+    minutes_name_known_operations,
+    come_backs_are_later,
+    readings_belong_to_a_job,
 )

@@ -25,11 +25,14 @@ def money_is_readable(library: Library, found: Collector) -> None:
         _money(shop.value.rates.labour_hour, shop.place("rates", "labour_hour"), found)
         for name, rate in shop.value.rates.others.items():
             _money(rate, shop.place("rates", "others", name), found)
-        percent = _money(shop.value.tax.percent, shop.place("tax", "percent"), found)
-        if percent is not None and percent > 100:
-            found.error(
-                "out-of-range", f"a tax of {percent} % is out of range", shop.place("tax", "percent"), hint="0 to 100"
-            )
+        percents = [(shop.value.tax.percent, shop.place("tax", "percent"))]
+        percents += [(text, shop.place("tax", "others", name)) for name, text in shop.value.tax.others.items()]
+        for text, place in percents:
+            percent = _money(text, place, found)
+            if percent is not None and percent > 100:
+                found.error("out-of-range", f"a tax of {percent} % is out of range", place, hint="0 to 100")
+        if shop.value.round_total_to:
+            _money(shop.value.round_total_to, shop.place("round_total_to"), found)
     if library.stock is not None:
         for name, item in library.stock.value.stock.items():
             _money(item.price, library.stock.place("stock", name, "price"), found)
@@ -40,6 +43,9 @@ def money_is_readable(library: Library, found: Collector) -> None:
         for index, extra in enumerate(job.value.extras):
             if extra.price:
                 _money(extra.price, job.place("extras", index, "price"), found)
+        for index, agreement in enumerate(job.value.agreed):
+            if agreement.amount:
+                _money(agreement.amount, job.place("agreed", index, "amount"), found)
         if job.value.deposit:
             _money(job.value.deposit, job.place("deposit"), found)
 
