@@ -109,6 +109,7 @@ class JointView:
     method: str
     lines: tuple[str, ...]
     position: str
+    position_from: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -506,15 +507,19 @@ def _millimetres(figure: Figure | None) -> str:
 
 def _joint_view(joint: Joint) -> JointView:
     what = joint.item_title or joint.method.title
-    lines = [capital(what)]
+    lines = [f"{joint.items} × {what}" if joint.items > 1 else capital(what)]
     strip = _millimetres(joint.strip_mm)
     if strip:
         lines.append(f"strip {strip}")
     if joint.sleeve_title:
         cut = _millimetres(joint.sleeve_cut_mm)
         lines.append(f"{joint.sleeve_title}, cut {cut}" if cut else joint.sleeve_title)
-    position = f"{number(joint.position_mm, 4)} mm" if joint.position_mm is not None else ""
-    return JointView(method=joint.method.title, lines=tuple(lines), position=position)
+    position = ""
+    if joint.position_mm is not None:
+        position = f"{number(joint.position_mm, 4)} mm"
+    return JointView(
+        method=joint.method.title, lines=tuple(lines), position=position, position_from=joint.position_from
+    )
 
 
 def _groups(plan: Plan) -> tuple[GroupView, ...]:
@@ -541,7 +546,7 @@ def _circuit_view(circuit: Circuit, joints: Iterable[Joint]) -> CircuitView:
         function=circuit.title,
         status=", ".join(part for part in (f"{_OUTCOME[circuit.outcome]}{through}", known, differ) if part),
         rows=_pairs(circuit),
-        joints=shown or (JointView(method="", lines=("method not worked out",), position=""),),
+        joints=shown or (JointView(method="", lines=("method not worked out",), position="", position_from=""),),
         notes=tuple(sentence(note.text) for note in circuit.colour_notes if note.code != "colour-differs"),
         field=field_name("made", circuit.id),
     )
@@ -738,7 +743,8 @@ def limits_text(check: Check) -> str:
         return "seen or not"
     low, high = _scaled(check.low, check.unit), _scaled(check.high, check.unit)
     if check.low is not None and check.high is not None:
-        return f"{number(check.low)} to {high}" if low.endswith(f" {check.unit}") else f"{low} to {high}"
+        same_unit = low.rpartition(" ")[2] == high.rpartition(" ")[2]
+        return f"{low.rpartition(' ')[0] if same_unit and check.unit else low} to {high}"
     if check.low is not None:
         return f"{low} or more" + (", or OL" if check.open else "")
     if check.high is not None:

@@ -142,10 +142,19 @@ def render(
     forms: bool = False,
     attached: tuple[Attached, ...] = (),
 ) -> tuple[bytes, tuple[Problem, ...]]:
-    """The PDF of a page of HTML with the named style sheets of templates/css, and what went wrong on the way."""
+    """The PDF of a page of HTML with the named style sheets of templates/css, and what went wrong on the way.
+
+    There are no bytes when a file that the page names cannot be had.
+    """
+    from weasyprint.urls import FatalURLFetchingError
+
+    data = b""
     with _listening() as records, _no_collecting():
-        document = layout(html, styles=styles, forms=forms)
-        data = write(document, issued=issued, forms=forms, attached=attached)
+        try:
+            document = layout(html, styles=styles, forms=forms)
+            data = write(document, issued=issued, forms=forms, attached=attached)
+        except FatalURLFetchingError as fault:
+            records.messages.append(str(fault))
     return data, tuple(_problem(message, job) for message in records.messages)
 
 

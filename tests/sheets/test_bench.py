@@ -1,0 +1,303 @@
+"""The bench sheet's views: every conductor once, totals that reconcile, checks that say all they must, steps that can be
+followed. Rules 10 to 24 of the rules for sheets."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
+
+import pytest
+
+from loomleaf.plan.types import Check
+from loomleaf.sheets import sheet_html
+from loomleaf.sheets.bench import (
+    BENCH_STAGES,
+    BenchView,
+    bench_view,
+    check_set,
+    limits_text,
+    totals,
+)
+from loomleaf.sheets.views import frame
+
+from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, JOBS, PLAIN_JOB, World
+
+
+def view_of(world: World, job: str, *, show_working: bool = False) -> BenchView:
+    plan = world.plans[job]
+    head, problems = frame(
+        plan, world.shop, world.reference, kind="bench", title="Bench sheet", paper="A4", fillable=True
+    )
+    assert head is not None and problems == ()
+    return bench_view(plan, world.shop, world.reference, head, show_working=show_working)
+
+
+def html_of(world: World, job: str) -> str:
+    html, problems = sheet_html("bench", world.plans[job], world.shop, world.reference)
+    assert html is not None, problems
+    return html
+
+
+def words(view: Any) -> list[str]:
+    """Every string anywhere in a view."""
+    if isinstance(view, str):
+        return [view]
+    if is_dataclass(view):
+        return [w for f in fields(view) for w in words(getattr(view, f.name))]
+    if isinstance(view, (tuple, list)):
+        return [w for item in view for w in words(item)]
+    return []
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_every_tail_of_every_lead_stands_on_the_sheet_exactly_once(world: World, job: str) -> None:
+    plan, view = world.plans[job], view_of(world, job)
+    shown = [
+        cell.name
+        for group in view.groups
+        for circuit in group.circuits
+        for pair in circuit.rows
+        for cell in (pair.left, pair.right)
+        if cell is not None
+    ]
+    shown += [spare.tail.name for spare in view.spares]
+    shown += [line.partition(",")[0] for item in view.not_made for line in item.tails]
+    assert sorted(shown) == sorted(f"{lead.lead}/{tail.at}" for lead in plan.leads for tail in lead.tails)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_totals_reconcile_and_are_printed(world: World, job: str) -> None:
+    plan, view = world.plans[job], view_of(world, job)
+    counted = totals(plan)
+    assert counted.reconciled
+    assert counted.circuits == counted.made + counted.mated + counted.not_made
+    assert counted.tails == sum(len(lead.tails) for lead in plan.leads)
+    assert str(counted.tails) in view.totals[1]
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_no_cell_of_a_circuit_is_blank(world: World, job: str) -> None:
+    for group in view_of(world, job).groups:
+        for circuit in group.circuits:
+            assert circuit.id and circuit.function and circuit.status
+            assert circuit.joints and all(joint.lines for joint in circuit.joints)
+            left = sum(pair.left.rows for pair in circuit.rows if pair.left)
+            right = sum(pair.right.rows for pair in circuit.rows if pair.right)
+            assert left == right == len(circuit.rows)
+            for pair in circuit.rows:
+                for cell in (pair.left, pair.right):
+                    if cell is not None:
+                        assert cell.way and cell.lead and cell.colour and cell.size
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_circuit_numbers_are_the_same_in_table_joints_and_checks(world: World, job: str) -> None:
+    plan, view = world.plans[job], view_of(world, job)
+    in_table = [circuit.id for group in view.groups for circuit in group.circuits]
+    assert len(in_table) == len(set(in_table))
+    assert set(in_table) == {c.id for c in plan.circuits if c.made}
+    assert {j.circuit for j in plan.joints} <= set(in_table)
+    assert {c.circuit for c in plan.checks if c.stage in BENCH_STAGES} <= set(in_table)
+
+
+def test_supply_ground_and_control_come_first(world: World) -> None:
+    titles = [group.title for group in view_of(world, FULL_JOB).groups]
+    order = ["Supply", "Ground", "Control", "Loudspeakers", "Line level", "Video", "Data"]
+    assert titles == [t for t in order if t in titles]
+    assert titles[:3] == order[:3]
+
+
+def test_live_spares_come_first(world: World) -> None:
+    found = [spare.live for spare in view_of(world, FULL_JOB).spares]
+    assert found == sorted(found, key=lambda word: word != "live")
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_every_check_says_all_it_must(world: World, job: str) -> None:
+    plan, view = world.plans[job], view_of(world, job)
+    shown = 0
+    for stage in view.stages:
+        for table in stage.check_sets:
+            labels = {fact.label for fact in table.shared}
+            assert "Meter" in labels
+            for check in table.checks:
+                shown += 1
+                assert check.number and check.title and check.probes
+                assert check.condition
+                assert re.search(r"\d|OL|lamp|seen|OL|plays|sound", check.expected), check.expected
+                assert check.expected.strip(". ").lower() not in {"ok", "good", "fine", "normal"}
+                assert check.on_failure
+                assert table.show_condition or "Condition" in labels
+                assert table.show_expected or "Expected" in labels
+                assert table.show_failure or "If not" in labels
+    wanted = [c for c in plan.checks if c.stage in BENCH_STAGES]
+    vehicles = len(plan.job.registrations)
+    times = sum(vehicles if vehicles > 1 and c.stage != "on-the-bench" else 1 for c in wanted)
+    assert shown == times
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_first_hold_stands_after_the_checks_before_plugging_in(world: World, job: str) -> None:
+    plan, view = world.plans[job], view_of(world, job)
+    holds = [
+        (stage.title, hold.text)
+        for stage in view.stages
+        for hold in (*(h for s in stage.check_sets for h in s.holds), *stage.holds)
+    ]
+    vehicles = len(plan.job.registrations)
+    assert len(holds) == 2 * vehicles
+    assert sum("efore plugging in" in text for _, text in holds) == vehicles
+    assert sum("efore the trim goes back" in text for _, text in holds) == vehicles
+    assert all("work stops here" in text for _, text in holds)
+    assert [title for title, _ in holds] == ["Before plugging in"] * vehicles + ["Plug in and fit"] * vehicles
+
+
+def test_each_vehicle_of_a_fleet_is_released_for_itself(world: World) -> None:
+    text = html_of(world, FLEET_JOB)
+    for registration in world.plans[FLEET_JOB].job.registrations:
+        assert f"{registration.plate}: before plugging in: work stops here" in text
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_steps_hold_one_action_in_at_most_twenty_words(world: World, job: str) -> None:
+    """Rule 11: 20 words (ASD-STE100, seen in secondary text); circuit numbers are names, not words."""
+    for stage in view_of(world, job).stages:
+        for step in stage.steps:
+            bare = re.sub(r"\b[SGCLAVDERX]\d+\b,?", "", step.text)
+            assert len(bare.split()) <= 20, step.text
+            assert not re.search(r"\b(as needed|as required|properly|correctly|OK|if necessary)\b", step.text)
+            assert not re.search(r"\bcheck\b(?! \d|s)", step.text, re.IGNORECASE) or re.search(r"\d", step.text)
+            assert step.text[0].isupper()
+            assert not re.search(r"\b(and|then) (press|pull|cut|strip|crimp|solder|tie|cap|fold)\b", step.text)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_hazards_are_worst_first_just_before_a_step_and_hold_no_box(world: World, job: str) -> None:
+    order = ["DANGER", "WARNING", "CAUTION", "NOTICE"]
+    seen = 0
+    for stage in view_of(world, job).stages:
+        for step in stage.steps:
+            ranks = [order.index(hazard.word) for hazard in step.hazards]
+            seen += len(ranks)
+            assert ranks == sorted(ranks)
+            if step.stop:
+                assert not step.hazards
+    assert seen
+    html = html_of(world, job)
+    boxes = re.findall(r'<table class="hazard.*?</table>|<div class="standing.*?</div>', html, re.DOTALL)
+    assert len(boxes) == seen + 3
+    assert not any("<input" in box for box in boxes)
+
+
+def test_injury_words_carry_the_triangle_and_notice_does_not(world: World) -> None:
+    from loomleaf.sheets.html import environment
+    from loomleaf.sheets.views import caution_view
+
+    macros = environment().get_template("macros/hazards.html").module
+    for caution in world.reference.cautions.values():
+        box = str(macros.hazard(caution_view(caution)))  # type: ignore[attr-defined]
+        assert ("⚠" in box) is (caution.word != "NOTICE")
+        assert caution.word in box
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_bench_sheet_leaves_out_price_minutes_and_contact(world: World, job: str) -> None:
+    plan, html = world.plans[job], html_of(world, job)
+    if plan.job.customer.contact:
+        assert plan.job.customer.contact not in html
+    assert plan.job.customer.name not in html
+    assert world.shop.currency not in html
+    for lead in plan.leads:
+        if lead.price:
+            assert lead.price not in html
+    assert not re.search(r"\bminutes?\b", html)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_no_waiting_time_is_printed(world: World, job: str) -> None:
+    assert not re.search(r"\bwait(ing)?\b[^.<]{0,30}\d+\s*(s|min|seconds|minutes)\b", html_of(world, job))
+
+
+def test_tools_and_instruments_stand_before_step_one(world: World) -> None:
+    html = html_of(world, PLAIN_JOB)
+    assert html.index("On the bench before step 1") < html.index('<ol class="steps">')
+    for entry in world.shop.instruments:
+        assert entry["name"] in html
+        assert entry["due"] in html
+
+
+def test_the_complete_line_is_last_with_two_people(world: World) -> None:
+    html = html_of(world, PLAIN_JOB)
+    last = html.index("Complete: every box ticked")
+    assert last > html.rindex('class="hold"')
+    assert html.index("Made by") > last and html.index("Checked by another person") > last
+    assert html.index("If alone: inspected again by") > last
+
+
+def test_what_is_refused_or_unproved_stands_before_the_circuits(world: World) -> None:
+    html = html_of(world, FULL_JOB)
+    circuits = html.index(">Circuits<")
+    assert html.index("Not made") < circuits
+    assert html.index("Still to be proved by meter") < circuits
+    held = html_of(world, HELD_JOB)
+    assert held.index("Held because") < held.index(">Circuits<")
+
+
+def test_workings_only_when_asked_for(world: World) -> None:
+    assert view_of(world, FULL_JOB).working == ()
+    working = view_of(world, FULL_JOB, show_working=True).working
+    assert any("mm²" in item.value and "+" in item.working for item in working)
+    assert "Workings" not in html_of(world, FULL_JOB)
+    html, _ = sheet_html("bench", world.plans[FULL_JOB], world.shop, world.reference, show_working=True)
+    assert html is not None and "Workings" in html
+
+
+def check(**changes: Any) -> Check:
+    values: dict[str, Any] = {
+        "number": 1,
+        "key": "k",
+        "stage": "on-the-bench",
+        "circuit": "S1",
+        "title": "t",
+        "probes": "a to b",
+        "meter": "Ohms",
+        "condition": "asleep",
+        "expected": "x",
+        "unit": "V",
+        "on_failure": "Stop.",
+    }
+    return Check(**{**values, **changes})
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"low": 11.8, "high": 13.2}, "11.8 to 13.2 V"),
+        ({"high": 0.3, "unit": "Ω"}, "0.3 Ω or less"),
+        ({"low": 1_000_000.0, "unit": "Ω"}, "1 MΩ or more"),
+        ({"low": 10_000.0, "unit": "Ω", "open": True}, "10 kΩ or more, or OL"),
+        ({"open": True, "unit": "Ω"}, "OL"),
+        ({"low": -0.1, "high": 0.1}, "−0.1 to 0.1 V"),
+        ({"low": 100.0, "high": 2_000.0, "unit": "Ω"}, "100 Ω to 2 kΩ"),
+        ({"low": 1.0, "high": 3.0, "unit": ""}, "1 to 3"),
+        ({"yes_no": True}, "seen or not"),
+    ],
+)
+def test_limits_in_words(changes: dict[str, Any], said: str) -> None:
+    assert limits_text(check(**changes)) == said
+
+
+def test_what_all_checks_share_is_told_once_and_limits_are_not_lost() -> None:
+    first = check(number=1, expected="12 V", low=11.0, high=13.0)
+    same = check_set("Checks", "", [first, replace(first, number=2)])
+    assert not same.show_expected and not same.show_condition
+    assert ("Expected", "12 V (limits 11 to 13 V)") in [(f.label, f.value) for f in same.shared]
+    other = check_set("Checks", "", [first, replace(first, number=2, high=14.0)])
+    assert other.show_expected
+    assert {c.limits for c in other.checks} == {"11 to 13 V", "11 to 14 V"}
+
+
+def test_an_expected_value_that_states_its_limits_is_not_said_twice() -> None:
+    view = check_set("Checks", "", [check(expected="11.8 to 13.2 V", low=11.8, high=13.2)])
+    assert view.checks[0].limits == ""

@@ -1,0 +1,263 @@
+"""What is on the paper and where: type sizes, margins, boxes to write in, nothing off the page, no page all but empty.
+
+Read from the layout engine's own boxes, since text off the page vanishes from extracted text without a word.
+Sizes and distances are those of the rules for sheets: 12 pt steps, 10 pt cells, 8 pt foot, boxes of 20 by 8 mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+import pytest
+from weasyprint.formatting_structure import boxes as kinds
+
+from loomleaf.sheets.pdf import layout
+from loomleaf.sheets.registry import sheet_kinds, styles_of
+
+from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, PLAIN_JOB, boxes, sheet
+
+MM = 96 / 25.4
+PT = 96 / 72
+CASES = (
+    ("bench", PLAIN_JOB, "A4"),
+    ("bench", HELD_JOB, "Letter"),
+    ("bench", FLEET_JOB, "A4"),
+    ("summary", FULL_JOB, "A4"),
+    ("summary", HELD_JOB, "Letter"),
+)
+HEADINGS = ("section-title", "warm-title", "third-title", "grid-group", "grid-head", "check-set")
+PAPER_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+
+
+@cache
+def laid_out(kind: str, job: str, paper: str) -> Any:
+    html = sheet(kind, job, paper).html
+    return layout(html, styles=styles_of(kind, paper), forms=sheet_kinds[kind].fillable)
+
+
+BENCH = pytest.mark.parametrize("case", CASES[:3], ids=["-".join(c) for c in CASES[:3]])
+
+
+@pytest.fixture(params=CASES, ids=["-".join(c) for c in CASES])
+def case(request: pytest.FixtureRequest) -> tuple[str, str, str]:
+    found: tuple[str, str, str] = request.param
+    return found
+
+
+def text_boxes(page: Any) -> Iterator[Any]:
+    return boxes(page, lambda box: isinstance(box, kinds.TextBox) and box.text.strip() != "")
+
+
+def in_foot(page: Any) -> set[int]:
+    """Ids of the boxes inside the foot."""
+    return _inside(page, "running-foot")
+
+
+def _inside(page: Any, name: str) -> set[int]:
+    found: set[int] = set()
+    for top in boxes(page, lambda box: _classes(box) >= {name}):
+        found |= {id(box) for box in _descendants(top)}
+    return found
+
+
+def _descendants(box: Any) -> Iterator[Any]:
+    box = getattr(box, "_box", box)
+    yield box
+    for child in getattr(box, "children", ()):
+        yield from _descendants(child)
+
+
+def _classes(box: Any) -> set[str]:
+    element = getattr(box, "element", None)
+    return set(element.get("class", "").split()) if element is not None else set()
+
+
+def test_the_paper_is_the_one_asked_for(case: tuple[str, str, str]) -> None:
+    width, height = PAPER_MM[case[2]]
+    for page in laid_out(*case).pages:
+        assert page.width / MM == pytest.approx(width, abs=0.1)
+        assert page.height / MM == pytest.approx(height, abs=0.1)
+
+
+def test_no_text_leaves_the_margins(case: tuple[str, str, str]) -> None:
+    """20 mm at the left for the punch, 12 mm elsewhere."""
+    for page in laid_out(*case).pages:
+        for box in text_boxes(page):
+            assert box.position_x / MM >= 19.9, box.text
+            assert (box.position_x + box.width) / MM <= page.width / MM - 11.9, box.text
+            assert box.position_y / MM >= 11.5, box.text
+            assert (box.position_y + box.height) / MM <= page.height / MM - 11.5, box.text
+
+
+def test_the_text_never_runs_into_the_foot_or_the_head(case: tuple[str, str, str]) -> None:
+    for index, page in enumerate(laid_out(*case).pages):
+        foot, head = in_foot(page), _inside(page, "running-head")
+        foot_top = min(b.position_y for b in boxes(page, lambda b: _classes(b) >= {"running-foot"}))
+        body = [b for b in text_boxes(page) if id(b) not in foot and id(b) not in head]
+        assert body, f"page {index + 1} has no text of its own"
+        assert max(b.position_y + b.height for b in body) <= foot_top
+        if head:
+            head_bottom = max(b.position_y + b.height for b in text_boxes(page) if id(b) in head)
+            assert min(b.position_y for b in body) >= head_bottom
+
+
+def test_cell_text_stays_inside_its_cell(case: tuple[str, str, str]) -> None:
+    for page in laid_out(*case).pages:
+        for cell in boxes(page, lambda box: isinstance(box, kinds.TableCellBox)):
+            right = cell.position_x + cell.border_width()
+            for box in _descendants(cell):
+                if isinstance(box, kinds.TextBox) and box.text.strip():
+                    assert box.position_x + box.width <= right + 0.5, (box.text, cell.element.get("class"))
+
+
+def test_type_is_large_enough(case: tuple[str, str, str]) -> None:
+    kind = case[0]
+    floor = 12.0 if kind == "summary" else 10.0
+    for page in laid_out(*case).pages:
+        foot = in_foot(page)
+        small = {id(b) for name in ("cautions", "head", "band", "sign") for b in _named(page, name)}
+        for box in text_boxes(page):
+            size = box.style["font_size"] / PT
+            if id(box) in foot:
+                assert size >= 8.0 - 0.01, box.text
+            elif id(box) in small:
+                assert size >= 9.5 - 0.01, box.text
+            else:
+                assert size >= floor - 0.01, box.text
+
+
+def _named(page: Any, name: str) -> Iterator[Any]:
+    for top in boxes(page, lambda box: name in _classes(box)):
+        yield from _descendants(top)
+
+
+@BENCH
+def test_steps_circuit_numbers_ways_and_limits_are_12_pt(case: tuple[str, str, str]) -> None:
+    seen = set()
+    for page in laid_out(*case).pages:
+        for name, weight in (("step-text", 400), ("id", 700), ("way-number", 700), ("check-limits", 700)):
+            for box in _named(page, name):
+                if isinstance(box, kinds.TextBox) and box.text.strip():
+                    seen.add(name)
+                    assert box.style["font_size"] / PT >= 12 - 0.01
+                    assert box.style["font_weight"] >= weight
+    assert seen == {"step-text", "id", "way-number", "check-limits"}
+
+
+@BENCH
+def test_the_way_is_the_largest_in_its_row(case: tuple[str, str, str]) -> None:
+    rows = 0
+    for page in laid_out(*case).pages:
+        for row in boxes(page, lambda box: isinstance(box, kinds.TableRowBox)):
+            texts = [b for b in _descendants(row) if isinstance(b, kinds.TextBox) and b.text.strip()]
+            ways = [b for b in texts if "way-number" in _classes(b)]
+            if ways:
+                rows += 1
+                assert max(b.style["font_size"] for b in texts) == max(b.style["font_size"] for b in ways)
+    assert rows
+
+
+def test_lines_are_apart_by_a_quarter_of_the_type_size(case: tuple[str, str, str]) -> None:
+    """Extra leading of 25 to 33 % (NASA CR-177605, seen in secondary text). Single-line labels may be tighter."""
+    for page in laid_out(*case).pages:
+        for box in boxes(page, lambda b: _classes(b) & {"hazard-text", "standing-line", "step-text", "item", "text"}):
+            height = box.style["line_height"]
+            assert isinstance(height, (int, float)) or height[1] != "normal"
+            ratio = height if isinstance(height, (int, float)) else height[0] / box.style["font_size"]
+            assert float(ratio) >= 1.25 - 1e-6, box.element.get("class")
+
+
+def test_faces_are_two_families_upright(case: tuple[str, str, str]) -> None:
+    families = set()
+    for page in laid_out(*case).pages:
+        for box in text_boxes(page):
+            families.add(box.style["font_family"][0])
+            assert box.style["font_style"] == "normal"
+    assert families <= {"B612", "B612 Mono"}
+
+
+def test_boxes_to_write_in_are_large_enough(case: tuple[str, str, str]) -> None:
+    counted = {"tick": 0, "check-fill": 0, "line": 0}
+    for page in laid_out(*case).pages:
+        for box in boxes(page, lambda b: b.element_tag == "input"):
+            names = _classes(box)
+            width, height = box.border_width() / MM, box.border_height() / MM
+            if "tick" in names:
+                counted["tick"] += 1
+                assert width >= 5 - 0.01 and height >= 5 - 0.01
+                if "tick-small" not in names:
+                    assert width == pytest.approx(5.5, abs=0.02)
+            elif "check-fill" in names:
+                counted["check-fill"] += 1
+                assert width >= 20 and height >= 8 - 0.01
+            elif "line" in names:
+                counted["line"] += 1
+                assert height >= 7 - 0.01
+    assert counted["tick"] and counted["line"]
+    assert bool(counted["check-fill"]) is (case[0] == "bench")
+
+
+def test_rows_are_tall_enough_for_a_pen_and_a_glove(case: tuple[str, str, str]) -> None:
+    for page in laid_out(*case).pages:
+        for row in boxes(page, lambda box: isinstance(box, kinds.TableRowBox) and "grid-row" in _classes(box)):
+            if any("note" in _classes(b) for b in row.children):
+                continue
+            assert row.height / MM >= 7.5 - 0.01, [b.text for b in _descendants(row) if isinstance(b, kinds.TextBox)]
+
+
+def test_rows_and_steps_are_never_split(case: tuple[str, str, str]) -> None:
+    """An element that may not break shows up on one page only."""
+    places: dict[int, set[int]] = {}
+    for number, page in enumerate(laid_out(*case).pages):
+        for box in boxes(page, lambda b: _classes(b) & {"grid-row", "grid-body", "step", "hold", "hazard", "standing"}):
+            places.setdefault(id(box.element), set()).add(number)
+    assert all(len(numbers) == 1 for numbers in places.values())
+
+
+def test_tables_begin_each_page_with_their_headers(case: tuple[str, str, str]) -> None:
+    tables = 0
+    for page in laid_out(*case).pages:
+        for table in boxes(page, lambda b: isinstance(b, kinds.TableBox) and "grid" in _classes(b)):
+            tables += 1
+            assert table.children[0].is_header
+    assert bool(tables) is (case[0] == "bench")
+
+
+def test_no_heading_is_left_alone_at_the_foot(case: tuple[str, str, str]) -> None:
+    for page in laid_out(*case).pages:
+        foot = in_foot(page)
+        last = max((b for b in text_boxes(page) if id(b) not in foot), key=lambda b: b.position_y)
+        headings = {id(b) for name in HEADINGS for b in _named(page, name)}
+        assert id(last) not in headings, last.text
+
+
+def test_pages_are_filled_or_the_last(case: tuple[str, str, str]) -> None:
+    pages = laid_out(*case).pages
+    for page in pages[:-1]:
+        foot, head = in_foot(page), _inside(page, "running-head")
+        body = [b for b in text_boxes(page) if id(b) not in foot and id(b) not in head]
+        used = max(b.position_y + b.height for b in body) - min(b.position_y for b in body)
+        assert used >= page.height / 5
+
+
+def test_the_foot_takes_three_lines_of_cautions(case: tuple[str, str, str]) -> None:
+    for page in laid_out(*case).pages:
+        lines = {round(b.position_y) for b in _named(page, "foot-caution") if isinstance(b, kinds.TextBox)}
+        assert len(lines) <= 3
+
+
+@BENCH
+def test_a_swatch_is_14_by_5_mm(case: tuple[str, str, str]) -> None:
+    sizes = {
+        (round(box.width / MM, 1), round(box.height / MM, 1))
+        for page in laid_out(*case).pages
+        for box in boxes(page, lambda b: b.element_tag == "{http://www.w3.org/2000/svg}svg")
+    }
+    assert sizes == {(14.0, 5.0)}
+
+
+def test_the_summary_has_at_most_two_pages() -> None:
+    for job, paper in ((FULL_JOB, "A4"), (FULL_JOB, "Letter"), (HELD_JOB, "Letter"), (FLEET_JOB, "A4")):
+        assert len(sheet("summary", job, paper).reader.pages) <= 2
