@@ -312,6 +312,7 @@ def run_print(options: argparse.Namespace) -> int:
     progress.finish()
     errors = [p for p in (*problems, *print_problems) if p.severity is Severity.ERROR]
     _say(in_order(errors), loaded)
+    _say(p for p in print_problems if p.severity is Severity.WARNING)
     if left_out:
         print(f"left out because of errors: {', '.join(left_out)}", file=sys.stderr)
     if options.json:
