@@ -13,6 +13,15 @@ from .prose import Heading, check_raw, to_html, with_anchors, with_scopes
 
 _ALONE = re.compile(f"<p>{OPEN}(\\d+){CLOSE}</p>")
 _INSIDE = re.compile(f"{OPEN}(\\d+){CLOSE}")
+_TABLE = re.compile(r'<div class="wide"[^>]*><table>.*?</table></div>', re.DOTALL)
+_NOTE = re.compile(r' ?<span class="note[^"]*">.*?</span>', re.DOTALL)
+
+
+def _notes_after(match: re.Match[str]) -> str:
+    """Notes out of a table's cells, each once, to stand after the table: a cell has no room for them."""
+    notes = dict.fromkeys(note.strip() for note in _NOTE.findall(match[0]))
+    table = _NOTE.sub("", match[0])
+    return table + (f'<div class="notes">{"".join(notes)}</div>' if notes else "")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +40,7 @@ def render(text: str, file: str, first_line: int, page: Page, taken: set[str] | 
     body, headings = with_anchors(with_scopes(to_html(stand_ins)), taken if taken is not None else set())
     body = _ALONE.sub(lambda m: pieces[int(m[1])].block or f"<p>{pieces[int(m[1])].inline}</p>", body)
     body = _INSIDE.sub(lambda m: pieces[int(m[1])].inline, body)
+    body = _TABLE.sub(_notes_after, body)
     return Rendered(html=body, headings=tuple(_bare(h, pieces) for h in headings))
 
 

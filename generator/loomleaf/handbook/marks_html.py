@@ -11,6 +11,7 @@ from ..problems import Collector, nearest
 from . import figures, pictures
 from .book import FOLDERS, Book
 from .marks import Mark
+from .plots import PLOTS
 from .prose import slug
 
 
@@ -159,7 +160,7 @@ def _drawing(mark: Mark, page: Page) -> Piece:
 def _plot(mark: Mark, page: Page) -> Piece:
     picture = pictures.plot(mark.what)
     if picture is None:
-        return _unknown(mark, page, list(pictures.PLOTS))
+        return _unknown(mark, page, list(PLOTS))
     return Piece(inline=escape(mark.words), block=pictures.framed(picture, mark.words))
 
 

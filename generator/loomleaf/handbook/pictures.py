@@ -8,13 +8,17 @@ from html import escape
 
 from markupsafe import Markup
 
+from ..draw.cards import CARDS, joint_card
 from ..draw.faces import connector_picture
+from ..draw.meter import FAULT_NAMES, SET_UPS, fault_picture, meter_picture
 from ..draw.swatch import swatch as swatch_bar
 from ..draw.swatch import swatch_inline
 from ..model.reference import Caution, ConnectorType, JoiningMethod, WireFunction
 from ..units import Colour, UnitError, parse_colour
 from .book import Book
+from .plots import PLOTS
 
+BROAD_MM = 100  # a picture wider than this scrolls sideways on a phone instead of shrinking
 FACE_MM = 150  # width that both views of a face are laid out in
 
 TRIANGLE = (
@@ -63,8 +67,9 @@ def _short(functions: Mapping[str, WireFunction], name: str) -> str:
 
 
 def card(name: str, entry: JoiningMethod) -> str:
-    """The steps of a joining method as a strip of pictures, or "" when there is none."""
-    return ""
+    """The steps of a joining method in pictures, with a good joint and bad ones under them."""
+    drawn = joint_card(entry.kind, title=entry.title, key=f"card-{name}") if entry.kind in CARDS else ""
+    return framed(drawn, "") if drawn else ""
 
 
 def _faces(what: str, book: Book) -> str | None:
@@ -79,10 +84,30 @@ def _swatch(what: str, book: Book) -> str | None:
         return None
 
 
-DRAWINGS: dict[str, Callable[[str, Book], str | None]] = {"face": _faces, "swatch": _swatch}
-"""First word of a drawing's name to what draws it from the rest."""
+def _meter(what: str, book: Book) -> str | None:
+    name, _, shows = what.partition(" ")
+    return meter_picture(name, shows=shows.strip()) if name in SET_UPS else None
 
-PLOTS: dict[str, Callable[[], str]] = {}
+
+def _fault(what: str, book: Book) -> str | None:
+    return fault_picture(what) if what in FAULT_NAMES else None
+
+
+def _card(what: str, book: Book) -> str | None:
+    entry = book.reference.methods.get(what)
+    if entry is None or entry.kind not in CARDS:
+        return None
+    return joint_card(entry.kind, title=entry.title, key=f"drawn-{what}")
+
+
+DRAWINGS: dict[str, Callable[[str, Book], str | None]] = {
+    "face": _faces,
+    "swatch": _swatch,
+    "meter": _meter,
+    "fault": _fault,
+    "card": _card,
+}
+"""First word of a drawing's name to what draws it from the rest."""
 
 
 def drawing(what: str, book: Book) -> str | None:
@@ -93,7 +118,9 @@ def drawing(what: str, book: Book) -> str | None:
 
 def known(book: Book) -> list[str]:
     """Names of drawings, for "did you mean"."""
-    return [f"face {c}" for c in book.reference.connectors] + ["swatch white/black"]
+    names = [f"face {c}" for c in book.reference.connectors] + ["swatch white/black"]
+    names += [f"meter {m}" for m in SET_UPS] + [f"fault {f}" for f in FAULT_NAMES]
+    return names + [f"card {m}" for m in book.reference.methods]
 
 
 def plot(what: str) -> str | None:
@@ -105,4 +132,6 @@ def framed(picture: str, words: str) -> str:
     """A picture with what is said under it."""
     said = f"<figcaption>{escape(words)}</figcaption>" if words else ""
     shown = f'<div class="wide" tabindex="0" role="group" aria-label="Drawing">{picture}</div>'
-    return f'<figure class="drawing">{shown}{said}</figure>'
+    width = re.search(r'<svg[^>]*\bwidth="([\d.]+)mm"', picture)
+    size = " broad" if width and float(width[1]) > BROAD_MM else ""
+    return f'<figure class="drawing{size}">{shown}{said}</figure>'
