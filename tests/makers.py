@@ -23,7 +23,7 @@ maker: Test
 model: Car
 features: []
 battery: {capacity_ah: 60, standby_ma: 20}
-feed: {fuse_a: 15, cable: 1.5 mm2, length_mm: 2500}
+feed: {fuse_a: 10, switched_fuse_a: 10, cable: 1.5 mm2, length_mm: 2500}
 """
 
 JOB = """

@@ -83,12 +83,7 @@ def test_a_tail_is_in_one_circuit_or_a_spare_and_never_both(plans: dict[str, Pla
     assert sorted(placed) == sorted(every)
 
 
-TERMINAL_JOINTS = pytest.mark.xfail(
-    strict=True, reason="no method is chosen yet where a tail states its own terminal, and nothing is said about it"
-)
-
-
-@pytest.mark.parametrize("job", [pytest.param(j, marks=TERMINAL_JOINTS) if j in ("2041", "2052") else j for j in JOBS])
+@pytest.mark.parametrize("job", JOBS)
 def test_every_made_circuit_has_one_joint(plans: dict[str, Plan], job: str) -> None:
     plan = plans[job]
     assert sorted(j.circuit for j in plan.joints) == sorted(c.id for c in plan.circuits if c.made)

@@ -139,6 +139,7 @@ class Lead(Content):
     changes: dict[Id, Text] = Field(default_factory=dict)
     stops: Annotated[tuple[Id, ...], Several] = ()
     wheel_input: WheelInput | None = None
+    load: Text = ""  # a loudspeaker's own impedances in Ω, written as in the vehicle's file
     measures: PartSize = PartSize()
     price: Text = ""
     firmware: Text = ""

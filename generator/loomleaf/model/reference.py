@@ -170,6 +170,7 @@ class JoiningMethod(Sourced):
     tails_high: Whole = 2
     suits: Annotated[tuple[Literal["dry", "damp", "flexing", "hot"], ...], Several] = ()
     sleeve: Literal["none", "plain", "lined"] = "none"
+    item: YesNo = False  # made with a barrel, cap or ring of its own from stock; crimps always are
     solder: YesNo = False
     heat_gun: YesNo = False
     strip_mm: Amount | None = None
@@ -233,6 +234,23 @@ class Source(Content):
     note: Text = ""
 
 
+class LookAt(Content):
+    """One thing to look at when something does not work. ``at`` names wire functions (or ready ends): the circuits of
+    the job that carry them stand beside the words. Without ``at`` it is always said."""
+
+    do: Text
+    at: Annotated[tuple[Id, ...], Several] = ()
+
+
+class FaultPattern(Sourced):
+    """A symptom and where to look, nearest cause first. It belongs to jobs that have one of ``when`` (any job without)."""
+
+    symptom: Text
+    order: Whole = 0
+    when: Annotated[tuple[Id, ...], Several] = ()
+    look: Annotated[tuple[LookAt, ...], Several] = ()
+
+
 class ProblemPage(Content):
     """What a problem code means, for ``loomleaf check --explain`` and the handbook."""
 
@@ -253,6 +271,7 @@ class ReferenceFile(Content):
     methods: dict[Id, JoiningMethod] = Field(default_factory=dict)
     features: dict[Id, Feature] = Field(default_factory=dict)
     cautions: dict[Id, Caution] = Field(default_factory=dict)
+    faults: dict[Id, FaultPattern] = Field(default_factory=dict)
     sources: dict[Id, Source] = Field(default_factory=dict)
     problems: dict[Id, ProblemPage] = Field(default_factory=dict)
 

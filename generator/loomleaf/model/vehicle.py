@@ -31,7 +31,10 @@ class Battery(Content):
 
 
 class RadioFeed(Content):
-    """The maker's fuse and cable to the radio. ``load_a`` is what else already hangs on that fuse."""
+    """The maker's fuse and cable to the radio. ``load_a`` is what else already hangs on that fuse.
+
+    ``switched_cable`` and ``switched_mm`` are the cable behind the switched supply; ``ground_cable`` and ``ground_mm`` are the maker's own ground wire, from the plug to where it is bolted to the body.
+    """
 
     fuse_a: Amount | None = None
     fuse_kind: Id = "blade"
@@ -39,6 +42,10 @@ class RadioFeed(Content):
     length_mm: LengthMm | None = None
     load_a: Amount = 0
     switched_fuse_a: Amount | None = None
+    switched_cable: SizeValue | None = None
+    switched_mm: LengthMm | None = None
+    ground_cable: SizeValue | None = None
+    ground_mm: LengthMm | None = None
     place: Text = ""
 
 

@@ -51,6 +51,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         ],
         "joints": [_joint(j) for j in plan.joints],
         "checks": [_check(c) for c in plan.checks],
+        "steps": [{"number": s.number, "kind": s.kind, "text": s.text, "stage": s.stage} for s in plan.steps],
+        "faults": [{"symptom": f.symptom, "look": list(f.look), "circuits": list(f.circuits)} for f in plan.faults],
         **{name: plain(value) for name, value in plan.engineering.items()},
     }
 
@@ -104,13 +106,19 @@ def _joint(joint: Joint) -> dict[str, Any]:
     return {
         "id": joint.id,
         "circuit": joint.circuit,
+        "tails": list(joint.tails),
         "method": joint.method_id,
         "item": joint.item_id,
+        "item_title": joint.item_title,
+        "items": joint.items,
         "sleeve": joint.sleeve_id,
+        "sleeve_title": joint.sleeve_title,
         "station": joint.station,
         "position_mm": joint.position_mm,
+        "position_from": joint.position_from,
         "total_mm2": plain(joint.total_mm2),
         "total_cmil": plain(joint.total_cmil),
+        "equivalent": plain(joint.equivalent),
         "strip_mm": plain(joint.strip_mm),
         "sleeve_cut_mm": plain(joint.sleeve_cut_mm),
         "pull_n": plain(joint.pull_n),

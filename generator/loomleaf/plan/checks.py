@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
-from ..figure import Figure
+from ..figure import number
 from ..model.reference import ConnectorType, ExpectedReading, Reference
 from ..model.vehicle import Vehicle
+from .context import as_float
 from .proofs import CONDITION_WORDS, expected_text
+from .supply import Expected
 from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare, Stage
 
 CONTINUITY_OHM = 0.3  # leads nulled; common practice, no source
@@ -23,11 +28,15 @@ def checks_for(
     features: tuple[FeatureOutcome, ...],
     reference: Reference,
     *,
-    expected_volts: dict[str, Figure] | None = None,
-    speaker_ohms: dict[str, tuple[float, float]] | None = None,
+    expected_volts: Mapping[str, Expected] | None = None,
+    speaker_ohms: Mapping[str, tuple[float, float]] | None = None,
+    standby: Mapping[str, Any] | None = None,
+    wheel: Sequence[Mapping[str, Any]] = (),
+    levels: Sequence[Mapping[str, Any]] = (),
 ) -> tuple[Check, ...]:
     """Every check in working order, numbered from 1. Voltages under load come from the supply network when it is given;
-    loudspeaker windows (Ω by function) from the vehicle's loads."""
+    loudspeaker windows (Ω by function) from the vehicle's loads; the current with the key out, the wheel buttons and the
+    gain of amplifiers from the engineering."""
     made = [c for c in circuits if c.made]
     found: list[Check] = []
     found += _before_joining(made, speaker_ohms or {})
@@ -75,7 +84,7 @@ def _reading_check(
     )
 
 
-def _with_speaker_window(check: Check, tail: JobTail, ohms: dict[str, tuple[float, float]]) -> Check:
+def _with_speaker_window(check: Check, tail: JobTail, ohms: Mapping[str, tuple[float, float]]) -> Check:
     window = ohms.get(tail.function_id)
     if window is None or check.unit != "Ω" or check.open:
         return check
@@ -83,7 +92,7 @@ def _with_speaker_window(check: Check, tail: JobTail, ohms: dict[str, tuple[floa
     return replace(check, low=low, high=high, expected=f"{low:.3g} to {high:.3g} Ω")
 
 
-def _before_joining(made: list[Circuit], ohms: dict[str, tuple[float, float]]) -> list[Check]:
+def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]) -> list[Check]:
     """Prove each of the vehicle's tails by meter, supplies under a load."""
     out = []
     for circuit in made:
@@ -285,7 +294,7 @@ def _adjacent(kind: ConnectorType | None, ways: int) -> list[tuple[str, str]]:
     return pairs
 
 
-def _before_plugging_in(made: list[Circuit], ohms: dict[str, tuple[float, float]]) -> list[Check]:
+def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]) -> list[Check]:
     """At the far ends of the finished lead, with the vehicle plug connected and no part plugged in yet."""
     out = []
     for circuit in made:
@@ -304,14 +313,15 @@ def _before_plugging_in(made: list[Circuit], ohms: dict[str, tuple[float, float]
     return out
 
 
-def _after_plugging_in(made: list[Circuit], volts: dict[str, Figure]) -> list[Check]:
+def _after_plugging_in(made: list[Circuit], volts: Mapping[str, Expected]) -> list[Check]:
     out = []
     for circuit in made:
         target = next((t for t in circuit.takers if t.lead.side in ("radio", "accessory", "module")), None)
         if circuit.group == "supply" and target is not None:
-            figure = volts.get(target.name) or volts.get(target.lead.lead)
-            low = float(figure.value) - 0.3 if figure is not None and isinstance(figure.value, (int, float)) else 11.5
-            high = 15.0
+            window = volts.get(target.name)
+            low = math.floor(window.low * 10) / 10 if window is not None else 11.5
+            high = window.high if window is not None else 15.0
+            usual = f"about {number(as_float(window.figure) or 0, 3)} V, " if window is not None else ""
             out.append(
                 Check(
                     number=0,
@@ -322,13 +332,13 @@ def _after_plugging_in(made: list[Circuit], volts: dict[str, Figure]) -> list[Ch
                     probes=f"{target.name} to the ground of the same plug",
                     meter="Volts DC",
                     condition="engine running, radio on and loud",
-                    expected=f"{low:.1f} to {high:.1f} V",
+                    expected=f"{usual}{low:.1f} to {high:.1f} V",
                     unit="V",
                     low=round(low, 1),
                     high=high,
                     on_failure="Switch off. Measure each segment of the feed.",
                     tails=(target.name,),
-                    figure=figure,
+                    figure=window.figure if window is not None else None,
                 )
             )
         elif circuit.group == "ground" and target is not None:
@@ -427,6 +437,88 @@ def _mated_checks(circuits: tuple[Circuit, ...]) -> list[Check]:
         )
         for circuit in circuits
         if circuit.outcome == "mated"
+    ]
+
+
+def _wheel(tables: Sequence[Mapping[str, Any]]) -> list[Check]:
+    """Each button's resistance at the radio's plug, from the vehicle's own measurement."""
+    out = []
+    for table in tables:
+        for row in table["buttons"]:
+            low, high = as_float(row["meter_low_ohm"]), as_float(row["meter_high_ohm"])
+            if low is None or high is None:
+                continue
+            name = str(row["button"]).replace("-", " ")
+            out.append(
+                Check(
+                    number=0,
+                    key=_slug(f"wheel-{table['wire']}-{row['button']}"),
+                    stage="before-plugging-in",
+                    circuit=table["circuit"],
+                    title=f"Wheel button: {name}",
+                    probes=f"{table['tail']} to {table['against']}",
+                    meter="Ohms",
+                    condition=f"key out, radio not plugged in, button {name} held",
+                    expected=f"{number(low, 3)} to {number(high, 3)} Ω",
+                    unit="Ω",
+                    low=low,
+                    high=high,
+                    on_failure="Measure again with the wheel at both locks. Do not teach this button yet.",
+                    tails=(table["tail"],),
+                    figure=row["ohm"],
+                )
+            )
+    return out
+
+
+def _gain(levels: Sequence[Mapping[str, Any]]) -> list[Check]:
+    """The volts by which an added amplifier's gain is set."""
+    out = []
+    for row in levels:
+        volts = as_float(row["gain_setting_v"])
+        if volts is None:
+            continue
+        out.append(
+            Check(
+                number=0,
+                key=_slug(f"gain-{row['part']}"),
+                stage="after-plugging-in",
+                circuit="",
+                title=f"Gain of {row['title']}",
+                probes="plus to minus of one output, loudspeakers unplugged",
+                meter="Volts AC",
+                condition="1 kHz test tone, radio as loud as it will be used, tone controls flat",
+                expected=f"{number(volts, 3)} V or less",
+                unit="Vac",
+                high=round(volts, 2),
+                on_failure="Turn the gain down.",
+                figure=row["gain_setting_v"],
+            )
+        )
+    return out
+
+
+def _standby(standby: Mapping[str, Any]) -> list[Check]:
+    """The current with the key out, once everything has gone to sleep."""
+    total, high = as_float(standby.get("total_ma")), as_float(standby.get("reading_high_ma"))
+    if total is None or high is None:
+        return []
+    return [
+        Check(
+            number=0,
+            key="standby-current",
+            stage="before-trim",
+            circuit="",
+            title="Current with the key out",
+            probes="clamp meter around the battery's negative lead",
+            meter="Milliamps DC, zeroed",
+            condition="asleep: key out, doors shut, every module at rest",
+            expected=f"about {number(total, 3)} mA, {number(high, 3)} mA or less",
+            unit="mA",
+            high=round(high, 1),
+            on_failure="Unplug the new parts one by one until it falls.",
+            figure=standby["total_ma"],
+        )
     ]
 
 

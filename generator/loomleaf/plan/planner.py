@@ -7,13 +7,18 @@ from collections.abc import Callable, Sequence
 from ..check.library import Entry, Library
 from ..model.job import Job
 from ..model.lead import Lead
+from ..model.shop import Shop
 from ..problems import Location, Problem, Severity
 from .checks import checks_for
-from .circuits import pair
+from .circuits import Pairing, pair
 from .colours import with_colour_notes
+from .context import Context
 from .digest import digest_of
+from .engineering import Engineering, engineering_for, nothing_worked_out, tables_of
+from .faults import faults_for
 from .features import feature_outcomes
-from .joints import joints_for
+from .issued import trust_holds
+from .readings import read_back, with_readings
 from .states import vehicle_states
 from .steps import steps_for
 from .tails import job_tails
@@ -34,37 +39,89 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     by_name = {t.name: t for t in tails}
     pairing = with_colour_notes(pair(job, leads, reference), tails, reference)
     features = feature_outcomes(job, vehicle, leads, pairing.circuits, reference)
-    joints = joints_for(pairing.circuits, job, reference)
-    checks = checks_for(vehicle, pairing.circuits, pairing.spares, features, reference)
-    steps = steps_for(pairing.circuits, pairing.spares, joints, reference)
+    engineering = _engineering(library, entry, leads, pairing)
+    circuits, joints = engineering.circuits, engineering.joints
+    checks = checks_for(
+        vehicle,
+        circuits,
+        pairing.spares,
+        features,
+        reference,
+        expected_volts=engineering.expected_volts,
+        speaker_ohms=engineering.speaker_ohms,
+        standby=engineering.plain["standby"],
+        wheel=engineering.plain["wheel_buttons"],
+        levels=engineering.plain["loudspeakers"]["levels"],
+    )
+    faults = faults_for(circuits, joints, checks, reference)
+    steps = steps_for(circuits, pairing.spares, joints, reference)
     digest = digest_of(job, vehicle, leads)
+    two = library.shop.value.two_signatures if library.shop else False
+    back = read_back(job, checks, library.readings, digest, two_signatures=two, faults=faults)
     holds = [p for p in found if p.severity is Severity.HOLD and p.job == job.job]
+    holds += [*engineering.holds, *back.holds, *trust_holds(entry, library.issued, digest, two=two)]
     states = vehicle_states(
         job,
-        pairing.circuits,
+        circuits,
         features,
         by_name,
         holds,
         digest,
         job_place=entry.place,
         tail_place=_tail_place(library, leads),
-        readings_passed=lambda plate: False,
+        readings_passed=back.passed,
     )
+    states = tuple(with_readings(state, back) for state in states)
     reasons = tuple(dict.fromkeys(p for state in states for p in state.reasons))
     return Plan(
         job=job,
         vehicle=vehicle,
         leads=leads,
-        circuits=pairing.circuits,
+        circuits=circuits,
         spares=pairing.spares,
         features=features,
         states=states,
         checks=checks,
         steps=steps,
         joints=joints,
-        faults=(),
-        problems=reasons,
+        faults=faults,
+        problems=(*reasons, *engineering.warnings, *back.warnings),
         digest=digest,
+        engineering=engineering.plain,
+    )
+
+
+def _engineering(library: Library, entry: Entry[Job], leads: tuple[Lead, ...], pairing: Pairing) -> Engineering:
+    """The numbers of a job; where a shop's tables are wrong, none, and the job is held."""
+    tables, problems = tables_of(library.tables)
+    if tables is None:
+        why = "the engineering tables cannot be used: " + "; ".join(p.message for p in problems)
+        held = Problem(
+            code="bad-table",
+            severity=Severity.HOLD,
+            message=why,
+            hint="put the shop's own rows in reference/ right",
+            location=Location(file="reference"),
+            job=entry.value.job,
+        )
+        return nothing_worked_out(pairing.circuits, why, (held,))
+    vehicle = library.vehicles[entry.value.vehicle]
+    return engineering_for(
+        Context(
+            job=entry.value,
+            vehicle=vehicle.value,
+            leads=leads,
+            circuits=pairing.circuits,
+            spares=pairing.spares,
+            reference=library.reference,
+            shop=library.shop.value if library.shop else Shop(name=""),
+            stock=library.stock.value.stock if library.stock else None,
+            tables=tables,
+            job_place=entry.place,
+            vehicle_place=vehicle.place,
+            tail_place=_tail_place(library, leads),
+            lead_place=lambda name: library.leads[name].place(),
+        )
     )
 
 
