@@ -21,6 +21,9 @@
       combineWith: "AND"
     });
     if (!found.length) { found = engine.search(words, { boost: { title: 6, also: 5, headings: 2 }, prefix: true, fuzzy: 0.25 }); }
+    var asked = words.toLowerCase();
+    function named(hit) { return hit.title.toLowerCase() === asked || hit.also.toLowerCase().split(" ; ").indexOf(asked) >= 0; }
+    found = found.filter(named).concat(found.filter(function (hit) { return !named(hit); }));
     told.textContent = found.length === 0 ? "Nothing found. Try another word for it." : found.length === 1 ? "1 page" : found.length + " pages";
     found.slice(0, 30).forEach(function (hit) {
       var line = document.createElement("li");

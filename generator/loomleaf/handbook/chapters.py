@@ -24,6 +24,17 @@ def _notes_after(match: re.Match[str]) -> str:
     return table + (f'<div class="notes">{"".join(notes)}</div>' if notes else "")
 
 
+_BLOCK = re.compile(r"<(p|li|dd)>((?:(?!</?(?:p|li|dd|ul|ol|dl|div|table)\b).)*)</\1>", re.DOTALL)
+
+
+def _notes_last(match: re.Match[str]) -> str:
+    """Notes to the end of their paragraph, each once: on a narrow page they stand under it and break no sentence."""
+    notes = dict.fromkeys(note.strip() for note in _NOTE.findall(match[2]))
+    if not notes:
+        return match[0]
+    return f"<{match[1]}>{_NOTE.sub('', match[2])} {''.join(notes)}</{match[1]}>"
+
+
 @dataclass(frozen=True, kw_only=True)
 class Rendered:
     """HTML of a piece of Markdown, and its headings in order."""
@@ -40,7 +51,7 @@ def render(text: str, file: str, first_line: int, page: Page, taken: set[str] | 
     body, headings = with_anchors(with_scopes(to_html(stand_ins)), taken if taken is not None else set())
     body = _ALONE.sub(lambda m: pieces[int(m[1])].block or f"<p>{pieces[int(m[1])].inline}</p>", body)
     body = _INSIDE.sub(lambda m: pieces[int(m[1])].inline, body)
-    body = _TABLE.sub(_notes_after, body)
+    body = _BLOCK.sub(_notes_last, _TABLE.sub(_notes_after, body))
     return Rendered(html=body, headings=tuple(_bare(h, pieces) for h in headings))
 
 

@@ -1,7 +1,7 @@
 """Computed values in prose: ``{{figure:drop drop_v size="0.75 mm2" length-m=3 current-a=10}}``.
 
 The first word is the calculation, the second the figure wanted from it, then its options, named as on the command
-line without their hyphens.
+line without their hyphens. A last word ``quiet`` leaves the working out, where one note explains a whole table.
 """
 
 from __future__ import annotations

@@ -144,9 +144,13 @@ def figure_html(figure: Figure, words: str, page: Page) -> str:
 
 
 def _figure(mark: Mark, page: Page) -> Piece:
-    figure = figures.work_out(mark.what, mark.location, page.found)
+    asked, quiet = mark.what.removesuffix(" quiet"), mark.what.endswith(" quiet")
+    figure = figures.work_out(asked, mark.location, page.found)
     if figure is None:
         return Piece(inline=escape(mark.words or "no value"))
+    if quiet:
+        page.sources.extend(s for s in figure.sources if s in page.book.reference.sources)
+        return Piece(inline=f'<span class="figure">{escape(mark.words or figure.text)}</span>')
     return Piece(inline=figure_html(figure, mark.words, page))
 
 

@@ -13,7 +13,7 @@ from .pages import Middle
 from .prose import words_of
 
 FIELDS = ("title", "also", "headings", "text")
-STORED = ("title", "href", "kind", "about")
+STORED = ("title", "href", "kind", "about", "also")
 _KINDS = {**{kind: heading.rstrip("s").lower() for kind, heading in HEADINGS.items()}, "chapter": "chapter"}
 
 
