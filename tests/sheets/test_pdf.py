@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from loomleaf.places import templates_folder
 from loomleaf.problems import Severity
@@ -103,8 +106,6 @@ def test_a_fault_in_a_template_is_a_fault_of_ours() -> None:
 
 def test_a_letter_that_no_face_has_stops_the_sheet(world: World) -> None:
     plan = world.plans["2041"]
-    from dataclasses import replace
-
     job = plan.job.model_copy(update={"customer": plan.job.customer.model_copy(update={"name": "Ines 咲"})})
     made, problems = render_sheet("summary", replace(plan, job=job), world.shop, world.reference)
     assert made is None
@@ -114,11 +115,23 @@ def test_a_letter_that_no_face_has_stops_the_sheet(world: World) -> None:
 
 def test_every_sign_the_project_prints_is_in_a_face() -> None:
     assert missing_characters("Ω µ ² ° ± − × ≤ ≥ √ → ✓ ⚠ “ ” ’ … – ≈ π Δ é ü ß") == ""
+    assert missing_characters("Łukasz Žižek Șerban Αθηνά Юлия Nguyễn") == ""
+
+
+def test_names_in_other_scripts_are_drawn_by_a_bundled_face(world: World) -> None:
+    plan = world.plans["2041"]
+    customer = plan.job.customer.model_copy(update={"name": "Łukasz Юлия"})
+    job = plan.job.model_copy(update={"customer": customer})
+    made, problems = render_sheet("summary", replace(plan, job=job), world.shop, world.reference)
+    assert problems == () and made is not None
+    reader = PdfReader(io.BytesIO(made.pdf))
+    assert "Łukasz Юлия" in reader.pages[0].extract_text()
+    fonts = {str(f.get_object()["/BaseFont"]) for f in reader.pages[0]["/Resources"]["/Font"].values()}  # type: ignore[index]
+    assert all("B612" in name or "Noto" in name for name in fonts), fonts
+    assert any("Noto" in name for name in fonts)
 
 
 def test_markup_in_a_job_is_only_text(world: World) -> None:
-    from dataclasses import replace
-
     plan = world.plans["2041"]
     wish = "Louder </p><script>alert(1)</script><img src='file:///etc/passwd'/>"
     job = plan.job.model_copy(update={"request": wish})
@@ -195,7 +208,7 @@ def test_style_rules_end_in_a_class_and_carry_no_ornament() -> None:
         for selector in re.findall(r"([^{}@;]+)\{", re.sub(r"@[^{;]+\{[^{}]*(\{[^{}]*\}[^{}]*)*\}", "", text)):
             for one in selector.split(","):
                 last = one.strip().split()[-1]
-                assert last.startswith(".") or last == "svg", (path.name, one)
+                assert last.startswith("."), (path.name, one)
 
 
 def test_no_word_depends_on_colour(world: World) -> None:

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 FACES = ("B612-Regular.otf", "B612-Bold.otf", "B612Mono-Regular.otf", "B612Mono-Bold.otf")
+MORE_FACES = ("NotoSans-Regular-more.ttf", "NotoSans-Bold-more.ttf")
+"""Letters of names that the first four lack: Latin Extended, Greek, Cyrillic."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +78,15 @@ def _style(name: str) -> CSS:
     return CSS(filename=path, url_fetcher=fetcher(), font_config=fonts())
 
 
+def warm(styles: tuple[str, ...]) -> None:
+    """Load the layout engine, the fonts and the named style sheets, so that forked processes share them."""
+    import weasyprint  # noqa: F401
+
+    _faces_have()
+    for name in styles:
+        _style(name)
+
+
 def close() -> None:
     """Let go of the fonts and style sheets, so that no temporary font folder stays behind."""
     _style.cache_clear()
@@ -86,13 +97,14 @@ def close() -> None:
 def _faces_have() -> frozenset[int]:
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
-    folder = os.path.join(templates_folder(), "fonts")
-    found: frozenset[int] | None = None
-    for name in FACES:
-        with TTFont(os.path.join(folder, name), lazy=True) as font:
-            here = frozenset(font.getBestCmap())
-        found = here if found is None else found & here
-    return found or frozenset()
+    def shared(names: tuple[str, ...]) -> frozenset[int]:
+        maps = []
+        for name in names:
+            with TTFont(os.path.join(templates_folder(), "fonts", name), lazy=True) as font:
+                maps.append(frozenset(font.getBestCmap()))
+        return frozenset.intersection(*maps)
+
+    return shared(FACES) | shared(MORE_FACES)
 
 
 def missing_characters(text: str) -> str:
