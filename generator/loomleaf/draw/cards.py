@@ -118,15 +118,15 @@ def _solder(p: Picture, x1: float, x2: float, y: float, *, half: float = 1.9) ->
         fill="#8a8a8a",
     )
     p.layer()
-    for offset in (-0.95, 0.0, 0.95):
+    for offset in (-0.95, 0.0, 0.95) if half >= 1.9 else (0.0,):
         inset = (x2 - x1) * (0.28 if offset else 0.1)
-        p.line(x1 + inset, y + offset * half / 1.9, x2 - inset, y + offset * half / 1.9, 0.25)
+        p.line(x1 + inset, y + offset, x2 - inset, y + offset, 0.25)
 
 
-def _inside(p: Picture, x1: float, x2: float, y: float, *, half: float = 0.8) -> None:
-    """What lies hidden in a barrel or a cap, in broken lines."""
+def _inside(p: Picture, x1: float, x2: float, y: float) -> None:
+    """Copper that lies hidden in a barrel or a cap, as a broken line."""
     p.layer()
-    p.path(rect_path(x1, y - half, x2 - x1, 2 * half), 0.25, dash="0.9 0.7")
+    p.line(x1, y, x2, y, 0.35, dash="1 0.7")
 
 
 def _blob(p: Picture, x: float, y: float) -> None:
@@ -185,14 +185,14 @@ def _strip_same_way(p: Picture, x: float, y: float) -> None:
 def _sleeve_first(p: Picture, x: float, y: float) -> None:
     _left(p, x, y)
     _right(p, x, y)
-    _sleeve(p, x - 14, x - 6.5, y)
+    _sleeve(p, x - 13.3, x - 6, y)
     p.arrow(x - 1.5, y - 5.2, x - 8, y - 5.2, 0.35)
 
 
 def _lined_first(p: Picture, x: float, y: float) -> None:
     _left(p, x, y)
     _right(p, x, y)
-    _sleeve(p, x - 14, x - 6.5, y, lined=True)
+    _sleeve(p, x - 13.3, x - 6, y, lined=True)
     p.arrow(x - 1.5, y - 5.2, x - 8, y - 5.2, 0.35)
 
 
@@ -268,15 +268,14 @@ def _ends_level(p: Picture, x: float, y: float) -> None:
 
 
 def _cap_on(p: Picture, x: float, y: float) -> None:
-    for offset in (-1.8, 1.8):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 3, y + offset)
-        _strands(p, x - 3, x - 1, y + offset)
-    _cap(p, x - 2.6, x + 9, y)
+    _cap(p, x - 3.4, x + 9, y)
     p.arrow(x + 15.5, y, x + 10, y, 0.35)
 
 
 def _cap_pressed(p: Picture, x: float, y: float) -> None:
-    for offset in (-1.8, 1.8):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 3, y + offset)
     _cap(p, x - 3.4, x + 9, y, dent=True)
     p.arrow(x + 0.8, y - 8.4, x + 0.8, y - 3.2, 0.35)
@@ -284,7 +283,7 @@ def _cap_pressed(p: Picture, x: float, y: float) -> None:
 
 
 def _cap_seen(p: Picture, x: float, y: float) -> None:
-    for offset in (-1.8, 1.8):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 3, y + offset)
     _cap(p, x - 3.4, x + 9, y, dent=True)
     p.arrow(x - 8, y - 6, x - 14, y - 6, 0.35)
@@ -292,7 +291,7 @@ def _cap_seen(p: Picture, x: float, y: float) -> None:
 
 
 def _cap_tied(p: Picture, x: float, y: float) -> None:
-    for offset in (-1.8, 1.8):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 3, y + offset)
     _cap(p, x - 3.4, x + 9, y, dent=True)
     p.path(rect_path(x - 10, y - 4.4, 2, 8.8), 0.5, fill=PAPER)
@@ -300,28 +299,28 @@ def _cap_tied(p: Picture, x: float, y: float) -> None:
 
 
 def _cap_good(p: Picture, x: float, y: float) -> None:
-    for offset in (-1.8, 1.8):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 3, y + offset)
     _cap(p, x - 3.4, x + 9, y, dent=True)
-    for offset in (-1.3, 1.3):
+    for offset in (-1.1, 1.1):
         _inside(p, x - 3, x + 6.6, y + offset)
 
 
 def _cap_short_one(p: Picture, x: float, y: float) -> None:
-    _wire(p, x - 15, x - 3, y - 1.8)
-    _wire(p, x - 15, x - 9, y + 1.8)
-    _strands(p, x - 9, x - 3.4, y + 1.8)
+    _wire(p, x - 15, x - 3, y - 2.1)
+    _wire(p, x - 15, x - 9, y + 2.1)
+    _strands(p, x - 9, x - 3.4, y + 2.1)
     _cap(p, x - 3.4, x + 9, y, dent=True)
-    _inside(p, x - 3, x + 6.6, y - 1.3)
-    _inside(p, x - 3, x - 1, y + 1.3)
+    _inside(p, x - 3, x + 6.6, y - 1.1)
+    _inside(p, x - 3, x - 1, y + 1.1)
 
 
 def _cap_bare_out(p: Picture, x: float, y: float) -> None:
-    for offset in (-1.8, 1.8):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 8, y + offset)
         _strands(p, x - 8, x - 3, y + offset)
     _cap(p, x - 3.4, x + 9, y, dent=True)
-    for offset in (-1.3, 1.3):
+    for offset in (-1.1, 1.1):
         _inside(p, x - 3, x + 4, y + offset)
 
 
@@ -377,7 +376,7 @@ def _spike(p: Picture, x: float, y: float) -> None:
 
 
 def _twist_made(p: Picture, x: float, y: float) -> None:
-    for offset in (-2.0, 2.0):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 4, y + offset)
     _twist(p, x - 4, x + 9, y)
 
@@ -401,7 +400,7 @@ def _twist_sleeve(p: Picture, x: float, y: float) -> None:
 
 
 def _twist_covered(p: Picture, x: float, y: float) -> None:
-    for offset in (-2.0, 2.0):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 5, y + offset)
     p.path(rect_path(x - 8, y - 4.2, 20, 8.4), 0.5, fill=PAPER)
     _heat(p, x + 2, y + 9.2)
@@ -413,14 +412,14 @@ def _twist_good(p: Picture, x: float, y: float) -> None:
 
 
 def _twist_loose(p: Picture, x: float, y: float) -> None:
-    for offset in (-2.0, 2.0):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 4, y + offset)
     p.path(f"M{number(x - 4)} {number(y - 2)}q4 6 8 3t5 1", 0.35)
     p.path(f"M{number(x - 4)} {number(y + 2)}q5 -7 9 -2t4 -4", 0.35)
 
 
 def _twist_poked(p: Picture, x: float, y: float) -> None:
-    for offset in (-2.0, 2.0):
+    for offset in (-2.1, 2.1):
         _wire(p, x - 15, x - 5, y + offset)
     p.path(rect_path(x - 8, y - 4.2, 15, 8.4), 0.5, fill=PAPER)
     p.line(x + 7, y, x + 12, y, 0.7)
@@ -478,7 +477,7 @@ def _plug_pushed(p: Picture, x: float, y: float) -> None:
     p.path(rect_path(x - 6, y + 0.4, 3.6, 1.6), 0.35, fill=INK)
 
 
-def _ring(p: Picture, x: float, y: float, *, dents: int = 2, to: float = 10.0) -> None:
+def _ring(p: Picture, x: float, y: float, *, dents: int = 2, to: float = 9.8) -> None:
     _wire(p, x - 15, x - 15 + to, y)
     _strands(p, x - 15 + to, x - 2, y)
     p.path(circle_path(x + 7.6, y, 4.6), 0.5, fill=PAPER)
@@ -527,7 +526,7 @@ def _ring_stud(p: Picture, x: float, y: float) -> None:
 
 
 def _ring_good(p: Picture, x: float, y: float) -> None:
-    _ring(p, x, y, to=8.6)
+    _ring(p, x, y, to=9.8)
 
 
 def _ring_one(p: Picture, x: float, y: float) -> None:

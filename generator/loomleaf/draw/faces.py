@@ -66,7 +66,7 @@ class _Layout:
 
     def _cells(self, wanted: Mapping[str, str], room: float) -> tuple[float, dict[str, list[str]]]:
         named = [way for row in self.rows for way in row if way]
-        narrow = max([CELL_MM] + [text_width(way, STRONG, bold=True) + 2 for way in named])
+        narrow = max([min(CELL_MM, room)] + [text_width(way, STRONG, bold=True) + 1.2 for way in named])
         wide = min(WIDE_MM, room)
         spoken = {way: words for way, words in wanted.items() if words and way in named}
         if not spoken or wide < narrow:
@@ -159,6 +159,7 @@ def _faces(
         return _no_rows(connector, wanted, name, width_mm, key)
     marked = first_way(rows)
     layout = _Layout(rows, wanted, width_mm - 2, bool(connector.latch))
+    width_mm = max(width_mm, layout.width + 2)  # a face with more ways than the width holds is drawn wider
     captions = {view: _caption(view, max(layout.width, 44)) for view in views}
     block_w = max(layout.width, *(text_width(line, SMALL) for lines in captions.values() for line in lines[1:]))
     beside = len(views) > 1 and 2 * block_w + 10 <= width_mm
@@ -351,8 +352,8 @@ def _microphone(p: Picture, y: float) -> None:
         [(16, y - 1.4), (20, y - 2.6), (29, y - 2.6), (29, y + 2.6), (20, y + 2.6), (16, y + 1.4)], 0.5, closed=True
     )
     p.rect(29, y - 1.4, 7, 2.8, 0.35)
-    p.rect(37, y - 1.4, 4, 2.8, 0.35)
-    p.lines([(42, y - 1.4), (43.6, y - 1.4), (46, y), (43.6, y + 1.4), (42, y + 1.4)], 0.35, closed=True)
+    p.rect(37.1, y - 1.4, 4, 2.8, 0.35)
+    p.lines([(42.2, y - 1.4), (43.8, y - 1.4), (46, y), (43.8, y + 1.4), (42.2, y + 1.4)], 0.35, closed=True)
     _callout(p, 44, y - 1.2, "tip", 48, y - 6)
     _callout(p, 32.5, y + 1.4, "sleeve", 32.5, y + 6.6)
 

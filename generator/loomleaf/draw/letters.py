@@ -123,11 +123,11 @@ def wrap(text: str, width_mm: float, size_mm: float, *, bold: bool = False, line
     """
     out: list[str] = []
     line = ""
-    for word in _pieces(text, width_mm, size_mm, bold):
-        trial = f"{line} {word}".strip()
+    for piece, space in _pieces(text, width_mm, size_mm, bold):
+        trial = line + space + piece if line else piece
         if line and text_width(trial, size_mm, bold=bold) > width_mm:
             out.append(line)
-            line = word
+            line = piece
         else:
             line = trial
     if line:
@@ -138,18 +138,28 @@ def wrap(text: str, width_mm: float, size_mm: float, *, bold: bool = False, line
     return out
 
 
-def _pieces(text: str, width_mm: float, size_mm: float, bold: bool) -> list[str]:
-    pieces: list[str] = []
+def _pieces(text: str, width_mm: float, size_mm: float, bold: bool) -> list[tuple[str, str]]:
+    """The words, too wide ones in parts, each with what joins it to the one before: a space, or nothing."""
+    pieces: list[tuple[str, str]] = []
     for word in text.split():
-        rest = word
-        if "-" in word and text_width(word, size_mm, bold=bold) > width_mm:
-            *heads, rest = re.split(r"(?<=-)(?=.)", word)
-            pieces.extend(heads)
-        while text_width(rest, size_mm, bold=bold) > width_mm and len(rest) > 1:
-            count = 1
-            while count < len(rest) and text_width(rest[: count + 1], size_mm, bold=bold) <= width_mm:
-                count += 1
-            pieces.append(rest[:count])
-            rest = rest[count:]
-        pieces.append(rest)
+        parts = [word]
+        if text_width(word, size_mm, bold=bold) > width_mm:
+            parts = [
+                part
+                for by_hyphen in re.split(r"(?<=-)(?=.)", word)
+                for part in _cut(by_hyphen, width_mm, size_mm, bold)
+            ]
+        pieces.extend((part, "" if n else " ") for n, part in enumerate(parts))
     return pieces
+
+
+def _cut(word: str, width_mm: float, size_mm: float, bold: bool) -> list[str]:
+    parts: list[str] = []
+    rest = word
+    while text_width(rest, size_mm, bold=bold) > width_mm and len(rest) > 1:
+        count = 1
+        while count < len(rest) and text_width(rest[: count + 1], size_mm, bold=bold) <= width_mm:
+            count += 1
+        parts.append(rest[:count])
+        rest = rest[count:]
+    return [*parts, rest]

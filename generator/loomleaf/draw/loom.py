@@ -810,7 +810,7 @@ def _draw_wires(picture: Picture, one: _Laid, row_y: Sequence[float], frame: _Fr
         for tail, x, sign in ((row.left, frame.band_left, -1), (row.right, frame.band_right, 1)):
             if tail is None:
                 continue
-            end = reach + sign * gap
+            end = reach + sign * (JOINT_MM[0] / 2 if kind == "made" and y == row_y[0] else gap)
             if kind == "spare":
                 end = frame.band_left + _spare_mm(frame) if sign < 0 else frame.band_right - _spare_mm(frame)
             draw_band(picture, end, x, y, tail.tail.colour)

@@ -320,7 +320,7 @@ def _mirrored(p: Picture, shows: tuple[str, str]) -> None:
     for at, (head, ways) in enumerate((("mating side", "1234"), ("wire side", "4321"))):
         x = 3 + at * 44
         p.text(x - 1, 4, head, SMALL, bold=True)
-        p.rect(x + 9, 7, 10, 3, 0.5)
+        p.rect(x + 9, 6.7, 10, 3, 0.5)
         p.rect(x - 1.3, 9.7, 29.4, 8.4, 0.7)
         for n, way in enumerate(ways):
             wanted = way == "1"

@@ -57,7 +57,7 @@ def nice_ticks(low: float, high: float, wanted: int = 6) -> list[float]:
     """Round numbers from at or below ``low`` to at or above ``high``, in steps of 1, 2, 2.5 or 5 times a power of ten.
 
     >>> nice_ticks(0, 9.3)
-    [0, 2, 4, 6, 8, 10]
+    [0.0, 2.0, 4.0, 6.0, 8.0, 10.0]
     """
     span = high - low if high > low else (abs(high) or 1.0)
     rough = span / max(wanted - 1, 1)

@@ -18,9 +18,10 @@ BAR_MM = 100.0
 MEASURE_WORDS = "Measure this first"
 _EDGE_MM = 7.0  # left and right of the run, for the join marks
 _HEAD_MM = 21.0
-_ROW_MM = 29.0
+_ROW_MM = 31.0
 _WIRE_MM = 3.6
 _TIER_MM = 3.9
+_TIERS = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -186,12 +187,6 @@ def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end:
         if here(bare_from):
             picture.line(b1, middle - 3, b1, middle + 3, 0.35)
     marks: list[tuple[float, str]] = []
-    if tail.sleeve is not None:
-        s1, s2 = tail.sleeve.centre_mm - tail.sleeve.cut_mm / 2, tail.sleeve.centre_mm + tail.sleeve.cut_mm / 2
-        if s2 > start and s1 < end:
-            picture.path(rect_path(on_page(s1), middle - 3.2, on_page(s2) - on_page(s1), 6.4), 0.35, dash="1.5 1")
-        if here(tail.sleeve.centre_mm):
-            marks.append((on_page(tail.sleeve.centre_mm), f"{tail.sleeve.title}, cut {number(tail.sleeve.cut_mm)}"))
     for joint in tail.joints_mm:
         if here(joint):
             x = on_page(joint)
@@ -201,6 +196,12 @@ def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end:
                 fill=INK,
             )
             marks.append((x, f"joint {number(joint)}"))
+    if tail.sleeve is not None:
+        s1, s2 = tail.sleeve.centre_mm - tail.sleeve.cut_mm / 2, tail.sleeve.centre_mm + tail.sleeve.cut_mm / 2
+        if s2 > start and s1 < end:
+            picture.path(rect_path(on_page(s1), middle - 3.2, on_page(s2) - on_page(s1), 6.4), 0.35, dash="1.5 1")
+        if here(tail.sleeve.centre_mm):
+            marks.append((on_page(tail.sleeve.centre_mm), f"{tail.sleeve.title}, cut {number(tail.sleeve.cut_mm)}"))
     if tail.label_mm is not None and here(tail.label_mm):
         x = on_page(tail.label_mm)
         picture.path(rect_path(x - 2, middle - _WIRE_MM / 2, 4, _WIRE_MM), 0.35, fill=SHADE)
@@ -213,23 +214,44 @@ def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end:
 
 
 def _draw_marks(picture: Picture, marks: Sequence[tuple[float, str]], middle: float, right: float) -> None:
-    """Words under the wire, each on the first of three heights where it touches no other and crosses no leader."""
-    ends = [0.0, 0.0, 0.0]
-    placed: list[tuple[float, float, int]] = []
-    for x, words in sorted(marks):
-        width = text_width(words, SMALL) + 2
-        text_x = min(x + 0.8, right - width + 2)
-        tier = next((n for n in (2, 1, 0) if text_x >= ends[n] and not _in_the_way(placed, text_x, width, n)), 0)
-        ends[tier] = text_x + width
-        placed.append((x, text_x, tier))
+    """Words under the wire, each at the deepest height where it touches no other and no line runs through any of them.
+
+    Marks that fall on one place share a line to it.
+    """
+    placed: list[tuple[float, float, float, int]] = []  # line, left and right end of the words, height
+    for x, words in _shared(marks):
+        width = text_width(words, SMALL)
+        left = min(x + 0.8, right - width)
+        free = [n for n in range(_TIERS - 1, -1, -1) if not _in_the_way(placed, x, left, left + width, n)]
+        tier = free[0] if free else 0
+        placed.append((x, left, left + width, tier))
         y = middle + 6.8 + tier * _TIER_MM
         picture.line(x, middle + 2.4, x, y, 0.18)
-        picture.text(text_x, y, words, SMALL)
+        picture.text(left, y, words, SMALL)
 
 
-def _in_the_way(placed: Sequence[tuple[float, float, int]], text_x: float, width: float, tier: int) -> bool:
-    """Whether a leader that goes deeper than this height would run through the words."""
-    return any(n > tier and text_x - 0.5 <= x <= text_x + width for x, _, n in placed)
+def _shared(marks: Sequence[tuple[float, str]]) -> list[tuple[float, str]]:
+    out: list[tuple[float, str]] = []
+    for x, words in sorted(marks, key=lambda mark: mark[0]):
+        if out and x - out[-1][0] < 0.5:
+            out[-1] = (out[-1][0], f"{out[-1][1]}, {words}")
+        else:
+            out.append((x, words))
+    return out
+
+
+def _in_the_way(
+    placed: Sequence[tuple[float, float, float, int]], x: float, left: float, right: float, tier: int
+) -> bool:
+    """Whether words at this height would touch others, or a line would run through words on its way down."""
+    for other_x, other_left, other_right, other_tier in placed:
+        if other_tier == tier and left < other_right + 1.5 and right > other_left - 1.5:
+            return True
+        if other_tier > tier and left - 0.5 <= other_x <= right + 0.5:
+            return True
+        if other_tier < tier and other_left - 0.5 <= x <= other_right + 0.5:
+            return True
+    return False
 
 
 def _tail_words(tail: TailStrip) -> str:

@@ -1,0 +1,221 @@
+"""The loom picture: every circuit once, joints at their places on the ruler, stripes, spares, refusals, few crossings."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from itertools import pairwise
+
+import pytest
+
+from loomleaf.draw.loom import A4_LANDSCAPE_MM, A4_PORTRAIT_MM, LoomPage, loom_pages, loom_svgs
+from loomleaf.draw.loom_lanes import lanes_of
+from loomleaf.draw.swatch import BAND_MM, fill_of
+from loomleaf.plan.types import Plan
+
+from .drawn import assert_well_made, boxes, overlaps, root, strokes, too_close, words
+from .plans import plan_of
+
+SIZES = [6, 13, 24, 40, 60]
+PAPERS = [A4_PORTRAIT_MM, A4_LANDSCAPE_MM, (178.0, 225.0)]
+
+
+def drawn(count: int, paper: tuple[float, float] = A4_PORTRAIT_MM, **more: object) -> tuple[Plan, list[LoomPage]]:
+    plan, connectors = plan_of(count, **more)  # type: ignore[arg-type]
+    return plan, loom_pages(plan, connectors, width_mm=paper[0], height_mm=paper[1])
+
+
+@pytest.mark.parametrize("count", SIZES)
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_page_is_well_made_and_fits_its_paper(count: int, paper: tuple[float, float]) -> None:
+    for page in drawn(count, paper)[1]:
+        assert_well_made(page.svg)
+        assert page.width_mm == paper[0] and page.height_mm <= paper[1]
+        assert overlaps(page.svg) == []
+        assert len(list(root(page.svg).iter())) <= 260  # few elements
+
+
+@pytest.mark.parametrize("count", SIZES)
+def test_every_circuit_and_spare_is_drawn_once(count: int) -> None:
+    plan, pages = drawn(count)
+    wanted = {circuit.id for circuit in plan.circuits} | {spare.id for spare in plan.spares}
+    said = Counter(word.text for page in pages for word in words(page.svg) if word.bold and word.text in wanted)
+    assert said == Counter(wanted)
+    assert sorted(name for page in pages for name in page.circuits) == sorted(wanted)
+
+
+def test_every_tail_has_its_way_its_colour_words_and_a_band() -> None:
+    plan, pages = drawn(12)
+    said = Counter(word.text for page in pages for word in words(page.svg))
+    tails = [tail for circuit in plan.circuits for tail in circuit.tails] + [spare.tail for spare in plan.spares]
+    for tail in tails:
+        assert said[tail.tail.at] >= 1, tail.name
+    colours = Counter(tail.colour_text for tail in tails)
+    assert all(said[text] == times for text, times in colours.items())
+    bands = [
+        box
+        for page in pages
+        for stroke in strokes(page.svg)
+        if stroke.width == 0.25
+        for box in boxes(stroke.d)
+        if box[3] == BAND_MM
+    ]
+    assert len(bands) == len(tails)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_joint_stands_at_its_place_along_the_ruler(paper: tuple[float, float]) -> None:
+    plan, pages = drawn(6, paper)
+    place = {joint.circuit: joint.position_mm for joint in plan.joints}
+    page = pages[0]
+    every = words(page.svg)
+    marks = {float(word.text): word.x for word in every if word.bold and word.text in ("60", "85", "110", "135")}
+    scale = (marks[135] - marks[60]) / 75
+    assert all(x == pytest.approx(marks[60] + (at - 60) * scale, abs=0.05) for at, x in marks.items())
+    zero = next(word for word in every if word.text == "0")
+    assert marks[60] - 60 * scale == pytest.approx(zero.x - 0.8, abs=0.1)  # the ruler begins at the plug's face
+    # a soldered joint's bead is a filled lozenge 5.2 mm wide around its place
+    beads = re.findall(
+        r"M([\d.]+) ([\d.]+)L", " ".join(s.d for s in strokes(page.svg) if s.fill == "#000" and not s.width)
+    )
+    for lane in (lane for lane in lanes_of(plan) if lane.joints and lane.joints[0].method.kind == "solder-inline"):
+        at = marks[60] + ((place[lane.id] or 0) - 60) * scale
+        if lane.id in page.circuits:
+            assert any(abs(float(x) + 2.6 - at) < 0.05 for x, _ in beads), lane.id
+
+
+def test_without_places_the_ruler_says_so_and_has_no_numbers() -> None:
+    for page in drawn(8, places=False, extras=False)[1]:
+        said = [word.text for word in words(page.svg)]
+        assert "places not worked out yet" in said and "mm" not in said
+        assert_well_made(page.svg)
+
+
+@pytest.mark.parametrize("count", SIZES)
+def test_no_more_crossings_than_the_plans_own_order(count: int) -> None:
+    pages = drawn(count)[1]
+    assert all(page.crossings <= page.naive_crossings for page in pages)
+    assert sum(page.crossings for page in pages) < sum(page.naive_crossings for page in pages)
+
+
+@pytest.mark.parametrize("count", [6, 13, 24])
+def test_lines_that_run_side_by_side_keep_their_distance(count: int) -> None:
+    for page in drawn(count)[1]:
+        assert too_close(page.svg) == []
+
+
+def test_lanes_do_not_lie_over_each_other() -> None:
+    for page in drawn(24)[1]:
+        bands = sorted(
+            box for stroke in strokes(page.svg) if stroke.width == 0.25 for box in boxes(stroke.d) if box[3] == BAND_MM
+        )
+        for _, y, _, _ in bands:
+            near = [other for _, other, _, _ in bands if 0 < abs(other - y) < BAND_MM + 0.7]
+            assert near == []
+
+
+def test_stripes_are_drawn_as_stripes_in_their_own_colour() -> None:
+    _, pages = drawn(6)
+    fills = {stroke.fill for page in pages for stroke in strokes(page.svg)}
+    assert {fill_of("yellow"), fill_of("white"), fill_of("grey"), fill_of("red"), fill_of("brown")} <= fills
+
+
+def test_a_spare_ends_in_a_cap_and_says_why() -> None:
+    plan, pages = drawn(6)
+    said = " ".join(word.text for page in pages for word in words(page.svg))
+    assert "Spare: folded back at full length, capped by itself" in said
+    for spare in plan.spares:
+        assert all(word in said for word in spare.why.split())
+    assert "live, so cap it first;" in said
+
+
+def test_a_refused_circuit_is_crossed_out_with_its_reason_and_has_no_joint() -> None:
+    plan, pages = drawn(6)
+    page = next(page for page in pages if "X1" in page.circuits)
+    said = " ".join(word.text for word in words(page.svg))
+    assert "Never joined: An airbag circuit is never joined & never probed." in said
+    crosses = [
+        stroke
+        for stroke in strokes(page.svg)
+        if stroke.width == 0.7 and stroke.d.count("L") >= 2 and "h" not in stroke.d
+    ]
+    assert crosses
+    assert not any(lane.joints for lane in lanes_of(plan) if lane.kind == "refused")
+
+
+def test_the_picture_is_told_in_words() -> None:
+    plan, pages = drawn(6)
+    told = " ".join(root(page.svg)[1].text or "" for page in pages)
+    for circuit in plan.circuits:
+        assert f"{circuit.id}, {circuit.title}" in told
+    for joint in plan.joints:
+        assert f"at {joint.position_mm:g} mm" in told
+    assert "antenna: Dash adapter, Corvane Heron mates with antenna: Wheatear radio" in told
+
+
+def test_only_what_is_used_stands_in_the_legend() -> None:
+    _, pages = drawn(6, extras=False)
+    said = {word.text for page in pages for word in words(page.svg)}
+    assert "Never joined" not in said and not any(text.startswith("Spare:") for text in said)
+    assert "Joint of kind crimp" in said
+
+
+def test_every_page_says_how_to_read_it() -> None:
+    for page in drawn(40)[1]:
+        said = " ".join(word.text for word in words(page.svg))
+        assert "seen from the wire side" in said and "base first, then stripe" in said
+        assert "Wires that only cross do not meet" in said
+        assert "Filled corner: way 1" in said
+
+
+def test_a_plug_whose_face_is_not_on_record_says_so() -> None:
+    plan, _ = plan_of(6)
+    pages = loom_pages(plan, {})
+    assert "in number order, not as on the face" in " ".join(word.text for word in words(pages[0].svg))
+    for page in pages:
+        assert_well_made(page.svg)
+
+
+def test_long_names_and_strange_characters_stay_inside() -> None:
+    plan, connectors = plan_of(6)
+    long = plan.leads[1].model_copy(
+        update={"title": "A radio <with> & a very very long title, second edition, without end " * 3}
+    )
+    circuits = tuple(
+        circuit.__class__(
+            **{**circuit.__dict__, "title": "An uncommonly long circuit title that does not end soon & goes on " * 2}
+        )
+        for circuit in plan.circuits
+    )
+    changed = plan.__class__(**{**plan.__dict__, "leads": (plan.leads[0], long, plan.leads[2]), "circuits": circuits})
+    for page in loom_pages(changed, connectors):
+        assert_well_made(page.svg)
+        assert overlaps(page.svg) == []
+
+
+def test_pages_are_filled_evenly_enough() -> None:
+    pages = drawn(60)[1]
+    assert all(page.height_mm >= A4_PORTRAIT_MM[1] / 5 for page in pages)
+    assert len(pages) <= 60 * 2 // 10
+
+
+def test_the_same_plan_gives_the_same_bytes_and_its_pages_share_no_ids() -> None:
+    plan, connectors = plan_of(24)
+    svgs = loom_svgs(plan, connectors)
+    assert svgs == loom_svgs(plan, connectors)
+    ids = [node.attrib["id"] for svg in svgs for node in root(svg).iter() if "id" in node.attrib]
+    assert len(ids) == len(set(ids)) == 2 * len(svgs)
+
+
+def test_an_empty_plan_has_no_picture() -> None:
+    plan, connectors = plan_of(6, extras=False)
+    empty = plan.__class__(**{**plan.__dict__, "circuits": (), "spares": (), "joints": ()})
+    assert loom_pages(empty, connectors) == []
+
+
+def test_stations_are_in_order_along_the_ruler() -> None:
+    every = words(drawn(24)[1][0].svg)
+    marks = sorted(
+        (word.x, float(word.text)) for word in every if word.bold and word.text in ("60", "85", "110", "135")
+    )
+    assert all(a[1] < b[1] for a, b in pairwise(marks))
