@@ -27,6 +27,10 @@ ORDER = (
     "output",
     "begin",
     "reckon",
+    "collect",
+    "compare",
+    "report",
+    "workers",
     "pipeline",
     "cli",
 )

@@ -88,13 +88,15 @@ def cut_list(plan: Plan, stock: Stock) -> tuple[Cut, ...]:
             cut(joint.sleeve_id, joint.id, length, "sleeve over the joint")
         if joint.method.solder:
             cut(solder, joint.id, SOLDER_MM, "solder")
-    for cap in _rows(plan.engineering.get("caps")):
+    for cap in _rows(_loom(plan).get("caps")):
         length = _number(cap.get("cut_mm"))
         if length is not None:
-            cut(str(cap.get("sleeve", "") or cap.get("sleeve_id", "")), str(cap.get("spare", "")), length, "cap of a spare")
-    tape = _number(_loom(plan).get("tape_mm"))
-    if tape is not None:
-        cut(_first(stock, "tape"), "loom", tape, "tape round the loom")
+            cut(str(cap.get("sleeve", "")), str(cap.get("spare", "")), length, "cap of a spare")
+    for loom in _rows(_loom(plan).get("looms")):
+        tape = _number(loom.get("tape_mm"))
+        if tape is not None:
+            whole = tape.to_integral_value(rounding=ROUND_CEILING)
+            cut(_first(stock, "tape"), f"loom of {loom.get('from', '')}", whole, "tape round the loom")
     return tuple(cuts)
 
 
@@ -104,7 +106,7 @@ def job_needs(plan: Plan, shop: Shop, stock: Stock) -> tuple[Need, ...]:
     counted = _Counted()
     for joint in plan.joints:
         if joint.item_id:
-            counted.add(joint.item_id, Decimal(max(1, getattr(joint, "items", 1))), joint.id)
+            counted.add(joint.item_id, Decimal(max(1, joint.items)), joint.id)
     for called in _rows(plan.engineering.get("parts_called_for")):
         item_id, trace = str(called.get("item", "")), str(called.get("circuit", ""))
         quantity = Decimal(str(called.get("quantity", 1)))

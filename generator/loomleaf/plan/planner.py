@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from ..check.library import Entry, Library
 from ..model.job import Job
 from ..model.lead import Lead
-from ..model.shop import Shop
+from ..model.shop import Shop, Stock
 from ..problems import Location, Problem, Severity
 from .checks import checks_for
 from .circuits import Pairing, pair
@@ -23,6 +24,7 @@ from .states import vehicle_states
 from .steps import steps_for
 from .tails import job_tails
 from .types import JobTail, Plan
+from .workshop import workshop_of, workshop_problems
 
 
 def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ()) -> Plan:
@@ -73,7 +75,7 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     )
     states = tuple(with_readings(state, back) for state in states)
     reasons = tuple(dict.fromkeys(p for state in states for p in state.reasons))
-    return Plan(
+    plan = Plan(
         job=job,
         vehicle=vehicle,
         leads=leads,
@@ -89,6 +91,16 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
         digest=digest,
         engineering=engineering.plain,
     )
+    return _with_workshop(plan, library, entry)
+
+
+def _with_workshop(plan: Plan, library: Library, entry: Entry[Job]) -> Plan:
+    """The plan with its minutes, lists and price, and the warnings that come of them."""
+    shop = library.shop.value if library.shop else Shop(name="")
+    stock = library.stock.value if library.stock else None
+    work = workshop_of(plan, shop, stock or Stock())
+    told = workshop_problems(plan, work, shop, stock, entry.place)
+    return replace(plan, workshop=work, problems=(*plan.problems, *told))
 
 
 def _engineering(library: Library, entry: Entry[Job], leads: tuple[Lead, ...], pairing: Pairing) -> Engineering:

@@ -359,6 +359,10 @@ class ReadBack:
     def holds(self) -> tuple[Problem, ...]:
         return tuple(p for p in self.problems if p.severity is Severity.HOLD)
 
+    @property
+    def warnings(self) -> tuple[Problem, ...]:
+        return tuple(p for p in self.problems if p.severity is Severity.WARNING)
+
 
 def read_back(
     job: Job,

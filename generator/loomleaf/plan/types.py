@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from ..figure import Figure
 from ..model.job import Job, Registration
@@ -16,6 +16,9 @@ from ..model.reference import GROUPS as GROUPS
 from ..model.reference import ConnectorType, JoiningMethod, WireFunction
 from ..model.vehicle import Vehicle
 from ..problems import Location, Problem
+
+if TYPE_CHECKING:
+    from .workshop import Workshop
 
 Outcome = Literal["joined", "shared", "mated", "wanting", "contested", "refused"]
 State = Literal["held", "build", "plug-in", "verified"]
@@ -332,6 +335,8 @@ class Plan:
     engineering: dict[str, Any] = field(
         default_factory=dict
     )  # supply, fuses, standby, loudspeakers, wheel_buttons, loom
+
+    workshop: Workshop | None = None  # minutes, cut list, picking list, price
 
     @property
     def state(self) -> State:

@@ -1,0 +1,19 @@
+"""Reading filled sheets back: a PDF's form fields to readings files. Nothing is written here."""
+
+from .pdf import MAX_BYTES, FilledSheet, read_sheet
+from .readings_file import Collected, blank_of, collected_from, readings_text, same_already
+from .told import Told, refused, tell
+
+__all__ = [
+    "MAX_BYTES",
+    "Collected",
+    "FilledSheet",
+    "Told",
+    "blank_of",
+    "collected_from",
+    "read_sheet",
+    "readings_text",
+    "refused",
+    "same_already",
+    "tell",
+]

@@ -1,0 +1,269 @@
+"""A filled sheet's form fields and the data it carries, out of a PDF that anybody may have made or broken.
+
+Only what is needed is touched: the field tree, the attached data and the keywords. Each walk counts its steps, knows
+where it has been and stops at a limit; whatever goes wrong in the PDF library becomes one Problem.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import logging
+import re
+import zlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from ..problems import Location, Problem, Severity
+
+MAX_BYTES = 25_000_000
+MAX_PAGES = 300
+MAX_FIELDS = 8_000
+MAX_DEPTH = 12
+MAX_TEXT = 300
+MAX_DATA_BYTES = 2_000_000
+MAX_FILES = 20
+MAX_STREAM_BYTES = 20_000_000  # of any one stream that the library unpacks while it looks for objects
+
+
+@dataclass(frozen=True, kw_only=True)
+class FilledSheet:
+    """What a sheet says about itself, and its fields by name: text as written, or whether a box is ticked."""
+
+    file: str
+    job: str
+    revision: str
+    digest: str
+    kind: str = ""
+    registrations: tuple[str, ...] = ()
+    texts: Mapping[str, str] = field(default_factory=dict)
+    ticks: Mapping[str, bool] = field(default_factory=dict)
+    data: Mapping[str, Any] = field(default_factory=dict)
+
+
+class _Unusable(Exception):
+    """Reading stops here: what is wrong, and what would help."""
+
+    def __init__(self, code: str, message: str, hint: str = "") -> None:
+        super().__init__(message)
+        self.code = code
+        self.hint = hint
+
+
+def read_sheet(file: str, data: bytes) -> tuple[FilledSheet | None, tuple[Problem, ...]]:
+    """A filled sheet out of a PDF's bytes. ``file`` is its name, for messages."""
+    try:
+        return _read(file, data), ()
+    except _Unusable as stop:
+        return None, (_problem(stop.code, str(stop), file, stop.hint),)
+    except (Exception, RecursionError) as fault:  # the library meets bytes that nobody foresaw: one plain Problem
+        name = type(fault).__name__
+        return None, (
+            _problem("sheet-unreadable", f"the PDF cannot be read ({name})", file, "save it again, or print anew"),
+        )
+
+
+def _problem(code: str, message: str, file: str, hint: str) -> Problem:
+    return Problem(code=code, severity=Severity.ERROR, message=message, hint=hint, location=Location(file=file))
+
+
+def _read(file: str, data: bytes) -> FilledSheet:
+    if len(data) > MAX_BYTES:
+        raise _Unusable("sheet-too-large", f"the PDF has {len(data)} bytes; at most {MAX_BYTES} are read")
+    if b"%PDF-" not in data[:1024]:
+        raise _Unusable("sheet-unreadable", "this is not a PDF", "give the sheet as it was saved after filling it in")
+    with _quiet_and_bounded():
+        from pypdf import PdfReader
+
+        reader = PdfReader(io.BytesIO(data), strict=False)
+        if reader.is_encrypted:
+            raise _Unusable("sheet-locked", "the PDF is locked with a password", "save it without one")
+        root = _mapping(reader.trailer.get("/Root"))
+        pages = _mapping(root.get("/Pages")).get("/Count")
+        if isinstance(pages, (int, float)) and pages > MAX_PAGES:
+            raise _Unusable("sheet-too-large", f"the PDF says it has {int(pages)} pages; at most {MAX_PAGES} are read")
+        texts, ticks = _fields(root)
+        carried = _carried(root)
+        keywords = str(_mapping(reader.trailer.get("/Info")).get("/Keywords") or "")
+    identity = _identity(carried, keywords)
+    if identity is None:
+        raise _Unusable(
+            "not-a-sheet",
+            "the PDF does not say which job it is of: neither its data nor its keywords name one",
+            "only sheets printed by loomleaf can be read back",
+        )
+    if not texts and not ticks:
+        raise _Unusable(
+            "not-fillable",
+            f"the sheet of job {identity[0]} has no fields left to read",
+            "save the filled form itself; a scan or a PDF made by printing carries no fields",
+        )
+    registrations = carried.get("registrations")
+    return FilledSheet(
+        file=file,
+        job=identity[0],
+        revision=identity[1],
+        digest=identity[2],
+        kind=_short(carried.get("sheet")),
+        registrations=tuple(_short(r) for r in registrations[:200]) if isinstance(registrations, list) else (),
+        texts=texts,
+        ticks=ticks,
+        data=carried,
+    )
+
+
+@contextlib.contextmanager
+def _quiet_and_bounded() -> Iterator[None]:
+    """Keep the library's remarks off the screen, and its unpacking within bounds."""
+    import warnings
+
+    from pypdf import filters
+
+    log = logging.getLogger("pypdf")
+    before = log.level, log.propagate, log.handlers[:]
+    limits = {n: v for n, v in vars(filters).items() if n.endswith("MAX_OUTPUT_LENGTH") and isinstance(v, int)}
+    log.handlers, log.propagate = [logging.NullHandler()], False
+    for name, value in limits.items():
+        setattr(filters, name, min(value, MAX_STREAM_BYTES))
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        for name, value in limits.items():
+            setattr(filters, name, value)
+        log.level, log.propagate, log.handlers = before[0], before[1], before[2]
+
+
+def _mapping(value: Any) -> Mapping[str, Any]:
+    """A dictionary object behind whatever points at it; an empty one for anything else."""
+    found = _object(value)
+    return found if isinstance(found, dict) else {}
+
+
+def _object(value: Any) -> Any:
+    return value.get_object() if hasattr(value, "get_object") else value
+
+
+def _items(value: Any) -> list[Any]:
+    found = _object(value)
+    return found if isinstance(found, list) else []
+
+
+def _short(value: Any) -> str:
+    text = str(value) if isinstance(value, (str, int)) else ""
+    return "".join(c for c in text[:MAX_TEXT] if c.isprintable()).strip()
+
+
+# --- fields ------------------------------------------------------------------------------------------------------
+
+
+def _fields(root: Mapping[str, Any]) -> tuple[dict[str, str], dict[str, bool]]:
+    """Every field's full name with its value, walked without recursion."""
+    texts: dict[str, str] = {}
+    ticks: dict[str, bool] = {}
+    seen: set[int] = set()
+    waiting: list[tuple[Any, str, str, int]] = [
+        (kid, "", "", 0) for kid in reversed(_items(_mapping(root.get("/AcroForm")).get("/Fields")))
+    ]
+    steps = 0
+    while waiting:
+        raw, prefix, kind, depth = waiting.pop()
+        steps += 1
+        if steps > MAX_FIELDS or len(waiting) > MAX_FIELDS:
+            raise _Unusable("sheet-too-large", f"the PDF has more than {MAX_FIELDS} form fields")
+        number = getattr(raw, "idnum", None)
+        if number is not None:
+            if number in seen:
+                continue
+            seen.add(number)
+        if depth > MAX_DEPTH:
+            raise _Unusable("sheet-too-large", f"the form's fields are nested more than {MAX_DEPTH} deep")
+        item = _mapping(raw)
+        part = _short(_object(item.get("/T")))
+        name = f"{prefix}.{part}" if prefix and part else part or prefix
+        kind = str(_object(item.get("/FT")) or kind)
+        kids = _items(item.get("/Kids"))
+        if kids and any("/T" in _mapping(k) for k in kids[:MAX_FIELDS]):
+            waiting += [(kid, name, kind, depth + 1) for kid in reversed(kids)]
+            continue
+        if not name:
+            continue
+        value = _object(item.get("/V"))
+        if kind == "/Btn":
+            state = value if value is not None else _object(item.get("/AS"))
+            ticks[name] = ticks.get(name, False) or str(state or "/Off") not in ("/Off", "Off", "")
+        else:
+            text = _short(value) if not isinstance(value, bytes) else _short(value.decode("latin-1"))
+            if text or name not in texts:
+                texts[name] = text
+    return texts, ticks
+
+
+# --- what the sheet carries --------------------------------------------------------------------------------------
+
+
+def _carried(root: Mapping[str, Any]) -> dict[str, Any]:
+    """The data attached to the sheet: the first attached file that is a JSON object of ours; else nothing."""
+    seen: set[int] = set()
+    waiting = [_mapping(root.get("/Names")).get("/EmbeddedFiles")]
+    looked = 0
+    while waiting:
+        raw = waiting.pop()
+        number = getattr(raw, "idnum", None)
+        if number in seen:
+            continue
+        if number is not None:
+            seen.add(number)
+        node = _mapping(raw)
+        names = _items(node.get("/Names"))
+        for spec in names[1 : 2 * MAX_FILES : 2]:
+            looked += 1
+            found = _data(_mapping(_mapping(spec).get("/EF")).get("/F"))
+            if found is not None:
+                return found
+        kids = _items(node.get("/Kids"))[:MAX_FILES]
+        if looked > MAX_FILES or len(seen) > MAX_FILES:
+            break
+        waiting += kids
+    return {}
+
+
+def _data(raw: Any) -> dict[str, Any] | None:
+    stream = _object(raw)
+    packed = getattr(stream, "_data", None)
+    if not isinstance(stream, dict) or not isinstance(packed, bytes) or len(packed) > MAX_DATA_BYTES:
+        return None
+    kind = _object(stream.get("/Filter"))
+    if isinstance(kind, list):
+        kind = _object(kind[0]) if len(kind) == 1 else "several"
+    if kind is None:
+        plain = packed
+    elif str(kind) == "/FlateDecode":
+        unpack = zlib.decompressobj()
+        plain = unpack.decompress(packed, MAX_DATA_BYTES)
+        if unpack.unconsumed_tail:
+            return None
+    else:
+        return None
+    try:
+        found = json.loads(plain)
+    except (ValueError, RecursionError):
+        return None
+    return found if isinstance(found, dict) and "sheet" in found and "job" in found else None
+
+
+_KEYWORDS = re.compile(
+    r"job (?P<job>[A-Za-z0-9-]{1,16}), revision (?P<revision>[^,]{1,20}), digest (?P<digest>[0-9a-f]{8,16})"
+)
+
+
+def _identity(carried: Mapping[str, Any], keywords: str) -> tuple[str, str, str] | None:
+    """Job, revision and digest: from the data the sheet carries, else from its keywords."""
+    told = _short(carried.get("job")), _short(carried.get("revision")), _short(carried.get("digest"))
+    if told[0] and told[1]:
+        return told
+    match = _KEYWORDS.search(keywords[:500])
+    return (match["job"], match["revision"].strip(), match["digest"]) if match else None

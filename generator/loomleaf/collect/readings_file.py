@@ -1,0 +1,283 @@
+"""From a filled sheet's fields to readings files, one a vehicle, and the same file empty to be filled in by hand."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from ..check.library import Entry
+from ..model.readings import PartSerial, ReadingBack, Readings
+from ..plan.issued import file_part
+from ..plan.readings import plate_key
+from ..plan.types import Check, Plan
+from ..sheets.views import field_name
+from .pdf import FilledSheet
+
+SHARED_STAGES = frozenset({"on-the-bench"})
+"""Stages whose checks stand once on a fleet's sheet: they belong to every vehicle that the sheet says anything about."""
+
+MADE_BY = ("made-by", "fitted-by", "done-by", "measured-by")
+CHECKED_BY = ("checked-by", "inspected-again")
+_MONTHS = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Collected:
+    """One vehicle's readings as a file to be: the typed content, and the name it wants in the shop's folder."""
+
+    readings: Readings
+    wants: str
+
+
+def collected_from(plan: Plan, sheet: FilledSheet) -> tuple[Collected, ...]:
+    """What the sheet says of each vehicle. A vehicle of which it says nothing at all is left out."""
+    job = plan.job
+    fleet = len(job.registrations) > 1
+    listed = {plate_key(p) for p in sheet.registrations}
+    out = []
+    for registration in job.registrations:
+        plate = registration.plate
+        if listed and plate_key(plate) not in listed:
+            continue
+        alone = not fleet or len(listed) == 1
+        backs = tuple(_back(sheet, c, plate, alone=alone) for c in plan.checks if on_sheet(sheet, c, plate))
+        own = [b for b, c in zip(backs, _on(plan, sheet, plate), strict=True) if alone or c.stage not in SHARED_STAGES]
+        minutes = _minutes(sheet, plate, alone=alone)
+        if not any(b.reading or b.result for b in own) and not minutes:
+            continue
+        by, checked, on = _people(sheet, plate)
+        readings = Readings(
+            job=job.job,
+            revision=sheet.revision,
+            registration=plate if fleet else "",
+            digest=sheet.digest,
+            on=on,
+            by=by,
+            checked_by=checked,
+            readings=tuple(b for b in backs if b.reading or b.result or b.initials),
+            minutes=minutes,
+            parts=_serials(plan, sheet),
+            found=_lines(sheet, "found", plate),
+            notes=_lines(sheet, "note", plate),
+        )
+        out.append(Collected(readings=readings, wants=wanted_name(readings)))
+    return tuple(out)
+
+
+def _on(plan: Plan, sheet: FilledSheet, plate: str) -> list[Check]:
+    return [c for c in plan.checks if on_sheet(sheet, c, plate)]
+
+
+def on_sheet(sheet: FilledSheet, check: Check, plate: str) -> bool:
+    """Whether the sheet has a place for a check."""
+    names = _names(check, plate)
+    return any(n in sheet.texts or n in sheet.ticks for pair in names.values() for n in pair)
+
+
+def _names(check: Check, plate: str) -> dict[str, tuple[str, str]]:
+    """The names a check's fields may have: with the vehicle's plate, as a fleet's sheet has them, and without."""
+    return {
+        part: (field_name(check.key, plate, part), field_name(check.key, part))
+        for part in ("actual", "pass", "fail", "initials")
+    }
+
+
+def _back(sheet: FilledSheet, check: Check, plate: str, *, alone: bool) -> ReadingBack:
+    names = _names(check, plate)
+    plain = alone or check.stage in SHARED_STAGES
+
+    def text(part: str) -> str:
+        with_plate, without = names[part]
+        return sheet.texts.get(with_plate, "") or (sheet.texts.get(without, "") if plain else "")
+
+    def tick(part: str) -> bool:
+        with_plate, without = names[part]
+        return sheet.ticks.get(with_plate, False) or (plain and sheet.ticks.get(without, False))
+
+    result = " ".join(word for word in ("pass", "fail") if tick(word))
+    return ReadingBack(check=check.key, reading=text("actual"), result=result, initials=text("initials")[:12])
+
+
+_MINUTES_FIELD = re.compile(r"minutes__(?P<operation>[a-z0-9-]+)(?:__(?P<plate>[A-Za-z0-9-]+))?")
+
+
+def _minutes(sheet: FilledSheet, plate: str, *, alone: bool) -> dict[str, str]:
+    """Minutes by operation, from fields called ``minutes__OPERATION`` or ``minutes__OPERATION__PLATE``."""
+    found = {}
+    own = field_name(plate)
+    for name, text in sheet.texts.items():
+        match = _MINUTES_FIELD.fullmatch(name)
+        if match and text and (match["plate"] == own or (match["plate"] is None and alone)):
+            found[match["operation"]] = text
+    return found
+
+
+def _serials(plan: Plan, sheet: FilledSheet) -> tuple[PartSerial, ...]:
+    out = []
+    for lead in plan.leads:
+        serial = sheet.texts.get(field_name("part", lead.lead), "") or sheet.texts.get(
+            field_name("serial", lead.lead), ""
+        )
+        firmware = sheet.texts.get(field_name("firmware", lead.lead), "")
+        if serial or firmware:
+            out.append(PartSerial(part=lead.lead, serial=serial, firmware=firmware))
+    return tuple(out)
+
+
+def _lines(sheet: FilledSheet, word: str, plate: str) -> tuple[str, ...]:
+    """Free lines, from fields called ``WORD__1``, ``WORD__PLATE__1`` or just ``WORD``."""
+    pattern = re.compile(rf"{word}s?(?:__{re.escape(field_name(plate))})?(?:__\d+)?")
+    return tuple(text for name, text in sheet.texts.items() if text and pattern.fullmatch(name))
+
+
+def _people(sheet: FilledSheet, plate: str) -> tuple[str, str, date | None]:
+    """Who measured, who checked, and when, from the signature rows; a hold point signs when nothing else does."""
+
+    def row(names: Iterable[str]) -> tuple[str, str]:
+        for name in names:
+            for row_name in (field_name(name, plate), name):
+                who = sheet.texts.get(f"{row_name}__1", "") or sheet.texts.get(f"{row_name}__2", "")
+                if who:
+                    return who, sheet.texts.get(f"{row_name}__3", "")
+        return "", ""
+
+    holds = sorted({n.rpartition("__")[0] for n in sheet.texts if n.startswith("hold__")}, reverse=True)
+    holds = [h for h in holds if h.count("__") == 1 or h.endswith("__" + field_name(plate))]
+    by, when = row((*MADE_BY, *holds))
+    checked, later = row(CHECKED_BY)
+    return by, checked, parse_day(when) or parse_day(later)
+
+
+def parse_day(text: str) -> date | None:
+    """A day that can be read in one way only: ``2026-05-12`` or ``12 May 2026``; None for anything else.
+
+    >>> parse_day("12 May 2026, 14:30"), parse_day("05/06/2026")
+    (datetime.date(2026, 5, 12), None)
+    """
+    iso = re.search(r"\b(\d{4})-(\d{2})-(\d{2})\b", text)
+    named = re.search(r"\b(\d{1,2})\.? ([A-Za-z]{3,9})\.? (\d{4})\b", text)
+    try:
+        if iso:
+            return date(int(iso[1]), int(iso[2]), int(iso[3]))
+        if named:
+            month = [i for i, m in enumerate(_MONTHS, 1) if m.startswith(named[2].lower())]
+            return date(int(named[3]), month[0], int(named[1])) if len(month) == 1 else None
+    except ValueError:
+        return None
+    return None
+
+
+def wanted_name(readings: Readings) -> str:
+    """``readings/JOB-REV.yaml``, with the plate for one vehicle of a fleet."""
+    parts = [readings.job, readings.revision, *([readings.registration] if readings.registration else [])]
+    return "readings/" + "-".join(file_part(p) for p in parts) + ".yaml"
+
+
+def blank_of(plan: Plan, plate: str) -> Collected:
+    """An empty readings file of one vehicle: every check in the sheet's order, nothing filled in."""
+    readings = Readings(
+        job=plan.job.job,
+        revision=plan.job.revision,
+        registration=plate if len(plan.job.registrations) > 1 else "",
+        digest=plan.digest,
+        readings=tuple(ReadingBack(check=c.key) for c in plan.checks),
+    )
+    return Collected(readings=readings, wants=wanted_name(readings))
+
+
+def same_already(new: Readings, entries: Iterable[Entry[Readings]]) -> str:
+    """The file that says the very same already, or ""."""
+    return next((e.document.file for e in entries if e.value == new), "")
+
+
+# --- as text -----------------------------------------------------------------------------------------------------
+
+_STAGE_WORDS: Mapping[str, str] = {
+    "before-joining": "Before joining",
+    "on-the-bench": "On the bench",
+    "before-plugging-in": "Before plugging in",
+    "after-plugging-in": "After plugging in",
+    "before-trim": "Before the trim goes back",
+    "hand-over": "Hand-over",
+}
+
+
+def readings_text(readings: Readings, checks: Sequence[Check], *, blank: bool = False) -> str:
+    """A readings file, each check with what is expected beside it."""
+    by_key = {c.key: c for c in checks}
+    of = f", {readings.registration}" if readings.registration else ""
+    lines = [
+        f"# Readings of job {readings.job}, revision {readings.revision}{of}. Change nothing that was measured: a later",
+        "# reading goes into a file of its own, and the newest counts.",
+    ]
+    if blank:
+        lines.append(
+            '# Write figure and unit, "OL" for open; where there is nothing to measure: result: pass, or fail.'
+        )
+    lines += [f"job: {_q(readings.job)}", f"revision: {_q(readings.revision)}"]
+    if readings.registration:
+        lines.append(f"registration: {_q(readings.registration)}")
+    lines.append(f"digest: {_q(readings.digest)}")
+    lines.append(
+        f"on: {readings.on.isoformat() if readings.on else ''}".rstrip() + (" # year-month-day" if blank else "")
+    )
+    lines += [f"by: {_q(readings.by)}", f"checked_by: {_q(readings.checked_by)}"]
+    lines.append("readings:" if readings.readings else "readings: []")
+    stage = ""
+    for back in readings.readings:
+        check = by_key.get(back.check)
+        if check is not None and check.stage != stage:
+            stage = check.stage
+            lines.append(f"  # {_STAGE_WORDS[stage]}")
+        pairs = [f"check: {_q(back.check)}"]
+        watched = check is not None and check.yes_no
+        if back.reading or (blank and not watched):
+            pairs.append(f"reading: {_q(back.reading)}")
+        if back.result or (blank and watched):
+            pairs.append(f"result: {_q(back.result)}")
+        if back.initials:
+            pairs.append(f"initials: {_q(back.initials)}")
+        if back.note:
+            pairs.append(f"note: {_q(back.note)}")
+        said = f" # {check.number}. {_comment(check.title)}: {_comment(check.expected)}" if check is not None else ""
+        lines.append(f"  - {{{', '.join(pairs)}}}{said}")
+    if readings.minutes or blank:
+        pairs = [f"{name}: {_q(text)}" for name, text in readings.minutes.items()]
+        lines.append(
+            f"minutes: {{{', '.join(pairs)}}}" + (" # by operation, for example remove-radio: 20" if blank else "")
+        )
+    if readings.parts:
+        lines.append("parts:")
+        lines += [f"  - {{part: {p.part}, serial: {_q(p.serial)}, firmware: {_q(p.firmware)}}}" for p in readings.parts]
+    for key in ("found", "notes"):
+        told = getattr(readings, key)
+        if told:
+            lines.append(f"{key}:")
+            lines += [f"  - {_q(text)}" for text in told]
+        elif blank and key == "found":
+            lines.append("found: [] # what the next fitter should know of this kind of vehicle; no names")
+    return "\n".join(lines) + "\n"
+
+
+def _q(text: str) -> str:
+    return json.dumps("".join(c for c in text if c.isprintable()), ensure_ascii=False)
+
+
+def _comment(text: str) -> str:
+    return "".join(c if c.isprintable() else " " for c in text)

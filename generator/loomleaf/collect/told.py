@@ -1,0 +1,97 @@
+"""What a sheet that came back is told to say: passed, failed and what to look at, missing; and why one is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..model.job import Job
+from ..model.readings import ReadingBack
+from ..plan.readings import judge_reading, look_first, plate_key
+from ..plan.types import STAGES, JudgedReading, Plan
+from ..problems import Location, Problem, Severity
+from .pdf import FilledSheet
+from .readings_file import Collected, on_sheet
+
+STAGE_WORDS = {stage: stage.replace("-", " ") for stage in STAGES}
+
+
+def refused(sheet: FilledSheet, job: Job | None, digest: str, *, older: bool) -> Problem | None:
+    """Why a sheet is not taken: of another job, of a vehicle that is not in it, or older than what stands now."""
+
+    def no(code: str, message: str, hint: str) -> Problem:
+        where = Location(file=sheet.file)
+        return Problem(
+            code=code, severity=Severity.ERROR, message=message, hint=hint, location=where, job=job.job if job else ""
+        )
+
+    if job is None:
+        return no("sheet-of-another-job", f"the sheet is of job {sheet.job}, which this shop does not have", "look at --shop")
+    plates = {plate_key(r.plate) for r in job.registrations}
+    strange = [p for p in sheet.registrations if plate_key(p) not in plates]
+    if strange:
+        return no(
+            "sheet-of-another-job",
+            f"the sheet is of {', '.join(strange[:3])}, which job {job.job} does not have",
+            "look at the registration in the job and on the sheet",
+        )
+    if older:
+        return None
+    if sheet.revision != job.revision:
+        return no(
+            "sheet-older",
+            f"the sheet is revision {sheet.revision} of job {job.job}, and revision {job.revision} stands now",
+            "print the current sheet and measure on it; --older takes this one as a record that clears nothing",
+        )
+    if not sheet.digest or not digest.startswith(sheet.digest):
+        return no(
+            "sheet-older",
+            f"job {job.job} has changed since this sheet was printed (digest {sheet.digest or 'missing'}, now {digest})",
+            "print the current sheet and measure on it; --older takes this one as a record that clears nothing",
+        )
+    return None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """One vehicle's readings in words. ``failed`` says whether any reading failed."""
+
+    plate: str
+    lines: tuple[str, ...]
+    failed: bool
+
+
+def tell(plan: Plan, sheet: FilledSheet, collected: Collected) -> Told:
+    """What passed, failed, cannot be understood or is missing, of the checks that this sheet has places for."""
+    plate = collected.readings.registration or plan.job.registrations[0].plate
+    by_check = {b.check: b for b in collected.readings.readings}
+    verdicts = [
+        judge_reading(c, by_check.get(c.key) or ReadingBack(check=c.key))
+        for c in plan.checks
+        if on_sheet(sheet, c, plate)
+    ]
+    return told(plan, plate, verdicts)
+
+
+def told(plan: Plan, plate: str, verdicts: Sequence[JudgedReading]) -> Told:
+    """Counts first, then every failed one with where to look, every unclear one, and the missing ones by their numbers."""
+    counts = {word: sum(v.result == word for v in verdicts) for word in ("pass", "fail", "unclear", "missing")}
+    said = [f"{counts['pass']} passed", f"{counts['fail']} failed"]
+    if counts["unclear"]:
+        said.append(f"{counts['unclear']} not understood")
+    said.append(f"{counts['missing']} missing")
+    lines = [f"{plate}: {', '.join(said)}"]
+    by_key = {c.key: c for c in plan.checks}
+    for verdict in verdicts:
+        if verdict.result in ("fail", "unclear"):
+            word = "failed" if verdict.result == "fail" else "unclear"
+            written = f"'{verdict.written}' written, " if verdict.written else ""
+            why = f" ({verdict.why})" if verdict.why else ""
+            lines.append(f"  {word} {verdict.number}. {verdict.title}: {written}{verdict.expected} expected{why}")
+            if verdict.result == "fail":
+                lines.append(f"      {look_first(by_key[verdict.check], plan.faults)}")
+    for stage in STAGES:
+        numbers = [str(v.number) for v in verdicts if v.stage == stage and v.result == "missing"]
+        if numbers:
+            lines.append(f"  missing {STAGE_WORDS[stage]}: {', '.join(numbers)}")
+    return Told(plate=plate, lines=tuple(lines), failed=counts["fail"] > 0)

@@ -1,0 +1,273 @@
+"""What changed between two issues of a job: in circuits, joints, figures and price, not in the wording.
+
+Both sides are plain data, the same that a printed sheet carries inside it. They are laid out as facts, a path and a value
+each; circuits and joints are named by what they are for, since their numbers move when one is added before them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from .figure import Figure, number
+from .plan.price import Estimate
+from .plan.types import Plan
+from .sheets.bench import bench_data
+
+NOT_WORK = frozenset(
+    {
+        "sheet",
+        "job",
+        "revision",
+        "issued",
+        "digest",
+        "state",
+        "number",
+        "id",
+        "key",
+        "expected",
+        "why",
+        "passed_over",
+        "reason",
+        "note",
+        "notes",
+        "text",
+        "customer",
+        "contact",
+        "request",
+        "working",
+        "sources",
+        "known",
+        "before_next",
+        "reasons",
+    }
+)
+"""Keys that hold words about the work, or say which issue it is."""
+
+NAMES = ("tail", "feature", "lead", "part", "plate", "registration", "what", "item", "circuit", "title", "key", "id")
+"""Keys by which an entry of a list is known, the best first."""
+
+_SECTION_NAMES = {
+    "circuits": ("title",),
+    "joints": ("circuit",),
+    "checks": ("stage", "title", "condition"),
+    "fuses": ("circuit", "conductor"),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Side:
+    """One of the two: a name for messages, and its data."""
+
+    name: str
+    data: Mapping[str, Any]
+
+    @property
+    def job(self) -> str:
+        return str(self.data.get("job", ""))
+
+    @property
+    def kind(self) -> str:
+        return str(self.data.get("sheet", ""))
+
+    @property
+    def issue(self) -> str:
+        """Revision and the beginning of the digest."""
+        return f"revision {self.data.get('revision', '?')}, digest {str(self.data.get('digest', ''))[:12] or 'none'}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """One difference. ``old`` or ``new`` is None where the thing is not there at all."""
+
+    section: str
+    what: str
+    old: str | None
+    new: str | None
+
+    @property
+    def line(self) -> str:
+        if self.old is None:
+            return f"{self.section}: {self.what}: added" + (f", {self.new}" if self.new else "")
+        if self.new is None:
+            return f"{self.section}: {self.what}: gone" + (f", was {self.old}" if self.old else "")
+        return f"{self.section}: {self.what}: {self.old} → {self.new}"
+
+
+def work_data(plan: Plan, estimate: Estimate | None = None) -> dict[str, Any]:
+    """Everything that matters of a plan, as plain data of the same shape that the bench sheet carries."""
+    data = bench_data(plan)
+    data["sheet"] = "job"
+    data["parts"] = [lead.lead for lead in plan.leads]
+    data["features"] = [{"feature": f.feature_id, "outcome": f.outcome, "by": f.by} for f in plan.features]
+    data["joints"] = [
+        {
+            "circuit": j.circuit,
+            "method": j.method_id,
+            "item": j.item_id,
+            "sleeve": j.sleeve_id,
+            "strip_mm": _value(j.strip_mm),
+            "sleeve_cut_mm": _value(j.sleeve_cut_mm),
+            "total_mm2": _value(j.total_mm2),
+            "position_mm": j.position_mm,
+        }
+        for j in plan.joints
+    ]
+    fuses = plan.engineering.get("fuses")
+    if isinstance(fuses, Mapping):
+        data["fuses"] = [
+            {
+                "circuit": row.get("circuit"),
+                "conductor": row.get("conductor"),
+                "rating_a": _value(row.get("rating_a")),
+                "running_a": _value(row.get("running_a")),
+                "limit_a": _value(row.get("limit_a")),
+            }
+            for row in fuses.get("rows", ())
+        ]
+    if estimate is not None:
+        data["price"] = {
+            "lines": [{"what": line.what, "quantity": line.quantity, "total": str(line.total)} for line in estimate.lines],
+            "discount": str(estimate.discount),
+            "tax": str(estimate.tax),
+            "to pay": str(estimate.gross),
+        }
+    return data
+
+
+def _value(figure: Any) -> Any:
+    return figure.value if isinstance(figure, Figure) else figure
+
+
+def changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> tuple[Change, ...]:
+    """Every difference in the work, section by section. What only one side can show (a price on one sheet) is left out."""
+    out: list[Change] = []
+    for section in dict.fromkeys([*old, *new]):
+        if section in NOT_WORK or section not in old or section not in new:
+            continue
+        before = dict(facts(section, old[section], _circuit_titles(old)))
+        after = dict(facts(section, new[section], _circuit_titles(new)))
+        shared = _fields(before) & _fields(after)
+        out += _between(section, before, after, shared)
+    return tuple(out)
+
+
+Path = tuple[str, str]  # entry, field
+
+
+def _fields(facts: Mapping[Path, str]) -> set[str]:
+    return {field for _, field in facts}
+
+
+def _between(section: str, before: Mapping[Path, str], after: Mapping[Path, str], shared: set[str]) -> Iterator[Change]:
+    entries = dict.fromkeys([entry for entry, _ in (*before, *after)])
+    for entry in entries:
+        was = {f: v for (e, f), v in before.items() if e == entry}
+        now = {f: v for (e, f), v in after.items() if e == entry}
+        if not was or not now:
+            told = ", ".join(f"{f} {v}".strip() for f, v in (was or now).items() if v)
+            yield Change(section=section, what=entry, old=told if was else None, new=told if now else None)
+            continue
+        for field in dict.fromkeys([*was, *now]):
+            if was.get(field) != now.get(field) and (field in shared or (field in was and field in now)):
+                name = f"{entry}: {field}".strip(": ") if entry else field
+                yield Change(section=section, what=name, old=was.get(field, "nothing"), new=now.get(field, "nothing"))
+
+
+def _circuit_titles(data: Mapping[str, Any]) -> dict[str, str]:
+    """Circuit number to its title; a title that several share gets a count."""
+    circuits = data.get("circuits")
+    titles: dict[str, str] = {}
+    seen: dict[str, int] = {}
+    for circuit in circuits if isinstance(circuits, (list, tuple)) else ():
+        if isinstance(circuit, Mapping) and "id" in circuit:
+            title = str(circuit.get("title", circuit["id"]))
+            seen[title] = seen.get(title, 0) + 1
+            titles[str(circuit["id"])] = title if seen[title] == 1 else f"{title} ({seen[title]})"
+    return titles
+
+
+def facts(section: str, value: Any, titles: Mapping[str, str]) -> Iterator[tuple[Path, str]]:
+    """A section as facts: (entry, field) and the value as people read it."""
+    if isinstance(value, Mapping):
+        for key, inner in value.items():
+            if key in NOT_WORK:
+                continue
+            if isinstance(inner, (list, tuple)) and inner and isinstance(inner[0], Mapping):
+                yield from facts(f"{section}.{key}", inner, titles)
+            else:
+                yield ("", str(key)), _shown(inner, titles)
+        return
+    if not isinstance(value, (list, tuple)):
+        yield ("", ""), _shown(value, titles)
+        return
+    seen: dict[str, int] = {}
+    for item in value:
+        if not isinstance(item, Mapping):
+            yield (_shown(item, titles), ""), ""
+            continue
+        if section == "checks" and str(item.get("key", "")).startswith("apart-"):
+            continue  # follows from the circuits; its own words hold their numbers
+        name = _name(section, item, titles)
+        seen[name] = seen.get(name, 0) + 1
+        entry = name if seen[name] == 1 else f"{name} ({seen[name]})"
+        used = _SECTION_NAMES.get(section, ())
+        for field, inner in item.items():
+            if field not in NOT_WORK and field not in used and not (field == "title" and "title" not in used):
+                yield (entry, str(field)), _shown(inner, titles)
+        yield (entry, ""), ""
+
+
+def _name(section: str, item: Mapping[str, Any], titles: Mapping[str, str]) -> str:
+    wanted = _SECTION_NAMES.get(section)
+    if wanted:
+        return ", ".join(titles.get(str(item.get(k)), str(item.get(k))) for k in wanted if item.get(k))
+    for key in NAMES:
+        if item.get(key):
+            return titles.get(str(item[key]), str(item[key]))
+    return "entry"
+
+
+def _shown(value: Any, titles: Mapping[str, str]) -> str:
+    """A value in words; numbers to four figures, so that nobody reads a rounding as a change."""
+    if value is None or value == "" or value == [] or value == ():
+        return "nothing"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return number(value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{k} {_shown(v, titles)}" for k, v in value.items() if k not in NOT_WORK)
+    if isinstance(value, (list, tuple)):
+        return " + ".join(_shown(v, titles) for v in value)
+    return titles.get(str(value), str(value))
+
+
+def compare_lines(old: Side, new: Side) -> tuple[str, ...]:
+    """The whole answer in words."""
+    found = changes(old.data, new.data)
+    head = f"Job {new.job}: {old.issue} → {new.issue}"
+    if not found:
+        return (head, "Nothing changed in the work.")
+    return (head, *(change.line for change in found))
+
+
+def compare_json(old: Side, new: Side) -> dict[str, Any]:
+    """The same as plain values."""
+
+    def side(which: Side) -> dict[str, Any]:
+        return {
+            "file": which.name,
+            "job": which.job,
+            "revision": which.data.get("revision"),
+            "digest": which.data.get("digest"),
+        }
+
+    return {
+        "old": side(old),
+        "new": side(new),
+        "changes": [
+            {"section": c.section, "what": c.what, "old": c.old, "new": c.new} for c in changes(old.data, new.data)
+        ],
+    }

@@ -1,0 +1,190 @@
+"""A job as the workshop sees it: minutes, cut list, picking list, price. One place that puts the four together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from ..model.shop import Shop, Stock
+from ..problems import Location, Problem
+from ..units import UnitError
+from .minutes import JobMinutes, job_minutes
+from .picking import Cut, Need, Pick, cut_list, job_needs, picks, stock_problems
+from .price import Authorised, Estimate, authorised, estimate_for, price_problems
+from .types import Plan
+
+
+@dataclass(frozen=True, kw_only=True)
+class Workshop:
+    """Minutes, cuts for one vehicle, needs of the whole job and what of them is short, price, and what was agreed.
+
+    ``estimate`` is None where a price or a tax in the files cannot be used: then nothing is added up at all.
+    """
+
+    minutes: JobMinutes
+    cuts: tuple[Cut, ...]
+    needs: tuple[Need, ...]
+    picks: tuple[Pick, ...]
+    estimate: Estimate | None
+    authorised: Authorised | None
+
+
+def workshop_of(plan: Plan, shop: Shop, stock: Stock) -> Workshop:
+    """Worked out from a plan, the shop's settings and its stock."""
+    minutes = job_minutes(plan, shop)
+    needs = job_needs(plan, shop, stock)
+    estimate: Estimate | None
+    try:
+        found = picks(needs, stock)
+        estimate = estimate_for(plan, shop, stock, minutes, needs)
+    except (UnitError, KeyError):  # an amount or a tax that the rules have refused already
+        found, estimate = (), None
+    return Workshop(
+        minutes=minutes,
+        cuts=cut_list(plan, stock),
+        needs=needs,
+        picks=found,
+        estimate=estimate,
+        authorised=authorised(plan.job, estimate) if estimate else None,
+    )
+
+
+def workshop_problems(
+    plan: Plan, work: Workshop, shop: Shop, stock: Stock | None, place: Callable[..., Location]
+) -> tuple[Problem, ...]:
+    """What is short on the shelf, and where the price is beyond what was agreed."""
+    if work.estimate is None:
+        return ()
+    short = stock_problems(plan, shop, stock, place) if stock is not None else ()
+    return (*short, *price_problems(plan.job, work.estimate, shop, place))
+
+
+def workshop_json(work: Workshop) -> dict[str, Any]:
+    """The keys that ``plan --json`` gains: minutes, cut_list, picking, price. Money as text, so that no cent is lost."""
+    m = work.minutes
+    return {
+        "minutes": {
+            "set_up": float(m.set_up),
+            "first_vehicle": float(m.first),
+            "further_vehicle": float(m.repeat),
+            "once": float(m.once),
+            "vehicles": m.vehicles,
+            "low": float(m.low),
+            "likely": float(m.likely),
+            "high": float(m.high),
+            "operations": [
+                {
+                    "operation": o.name,
+                    "title": o.title,
+                    "count": float(o.count),
+                    "each": float(o.each),
+                    "minutes": float(o.minutes),
+                    "once": o.once,
+                    "for": list(o.traces),
+                }
+                for o in m.operations
+            ],
+            "drivers": list(m.drivers),
+            "missing": list(m.missing),
+        },
+        "cut_list": [
+            {
+                "for": c.trace,
+                "what": c.what,
+                "item": c.item_id,
+                "length_mm": float(c.length_mm),
+                "pieces": c.pieces,
+            }
+            for c in work.cuts
+        ],
+        "picking": [
+            {
+                "item": p.need.item_id,
+                "title": p.need.title,
+                "kind": p.need.kind,
+                "unit": p.need.unit,
+                "wanted": float(p.need.quantity),
+                "on_hand": float(p.on_hand),
+                "short": float(p.short),
+                "order": float(p.order),
+                "packs": p.packs,
+                "for": list(p.need.traces),
+                "comes_with": list(p.need.comes_with),
+            }
+            for p in work.picks
+        ],
+        "price": _price_json(work),
+    }
+
+
+def _price_json(work: Workshop) -> dict[str, Any] | None:
+    e = work.estimate
+    if e is None:
+        return None
+    agreed = work.authorised
+    return {
+        "lines": [
+            {
+                "kind": line.kind,
+                "what": line.what,
+                "quantity": line.quantity,
+                "total": str(line.total),
+                "tax": line.tax,
+                "for": list(line.traces),
+                "added": line.added.isoformat() if line.added else None,
+                "agreed_by": line.agreed_by,
+                "agreed_on": line.agreed_on.isoformat() if line.agreed_on else None,
+            }
+            for line in e.lines
+        ],
+        "subtotal": str(e.subtotal),
+        "discount": str(e.discount),
+        "taxes": [{"name": t.name, "percent": str(t.percent), "on": str(t.base), "tax": str(t.amount)} for t in e.taxes],
+        "tax_included": e.tax_included,
+        "net": str(e.net),
+        "rounding": str(e.rounding),
+        "gross": str(e.gross),
+        "deposit": str(e.deposit),
+        "balance": str(e.balance),
+        "valid_until": e.valid_until.isoformat(),
+        "agreed": str(agreed.amount) if agreed and agreed.amount is not None else None,
+        "notes": list(e.notes),
+    }
+
+
+def workshop_text(work: Workshop, shop: Shop) -> str:
+    """For the end of ``loomleaf plan``: time with its range, price, what is short."""
+    from ..money import shown
+    from .minutes import plain, spoken
+    from .picking import amount
+
+    m = work.minutes
+    lines = ["", f"Time: {spoken(m.likely)} ({spoken(m.low)} to {spoken(m.high)})"]
+    lines += [f"  {o.title}: {plain(o.count)} × {plain(o.each)} min" for o in m.operations]
+    lines.append(f"  Set-up: {plain(m.set_up)} min")
+    if m.vehicles > 1:
+        lines.append(f"  {m.vehicles} vehicles: the first {plain(m.first)} min, each further one {plain(m.repeat)} min")
+    lines += [f"  {line}" for line in m.drivers if line.startswith("No standard")]
+    e = work.estimate
+    if e is not None:
+
+        def money(value: Decimal) -> str:
+            return shown(value, shop.currency, shop.decimals).replace("\u202f", " ")
+
+        lines += ["", f"Price: {money(e.gross)}, {'of it' if e.tax_included else 'with'} {money(e.tax)} {e.tax_name}"]
+        for kind, sum_of in (("labour", e.labour), ("parts", e.parts), ("materials", e.materials), ("extras", e.extras)):
+            if sum_of:
+                lines.append(f"  {kind}: {money(sum_of)}")
+        if e.discount:
+            lines.append(f"  discount: {money(-e.discount)}")
+        if work.authorised and work.authorised.amount is not None:
+            lines.append(f"  agreed: {money(work.authorised.amount)}")
+    short = [p for p in work.picks if p.short > 0]
+    if short:
+        lines += ["", "To order"]
+        for p in short:
+            said = amount(p.order, p.need.unit)
+            lines.append(f"  {p.need.title}: {said}" + ("" if p.listed else " (not in stock.yaml)"))
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,286 @@
+"""How the shop stands: jobs by state and why, come-backs, minutes against estimate, what to order. No customer, no plate.
+
+``report_of`` gathers; ``report_text``, ``report_json`` and ``report_html`` show the same values in three ways.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from .check.library import Entry, Library
+from .model.readings import Readings
+from .model.shop import Shop, Stock
+from .plan.dashnotes import DashNotes, dash_notes
+from .plan.minutes import Compared, JobMinutes, compare_minutes, job_minutes, plain, spoken
+from .plan.picking import Pick, amount, job_needs, open_plans, picks, total_needs
+from .plan.readings import files_of, minutes_taken
+from .plan.types import STATES, Plan
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobRow:
+    """One job: how many of its vehicles stand in which state, why it is held, and its minutes."""
+
+    job: str
+    revision: str
+    vehicle: str
+    state: str
+    vehicles: Mapping[str, int]
+    reasons: tuple[str, ...]
+    next: tuple[str, ...]
+    estimated: Decimal
+    low: Decimal
+    high: Decimal
+    taken: Decimal | None
+    cleared: bool
+    agreed: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class ComeBackRow:
+    """A vehicle that came back: how long after the work, where, how that joint was made, how cold it was."""
+
+    job: str
+    on: date
+    days: int
+    symptom: str
+    circuit: str
+    method: str
+    outside_c: float | None
+    cause: str
+    put_right: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Report:
+    jobs: tuple[JobRow, ...]
+    come_backs: tuple[ComeBackRow, ...]
+    by_method: tuple[tuple[str, int, int], ...]  # joining method, joints made, come-backs at one
+    minutes: tuple[Compared, ...]
+    to_order: tuple[Pick, ...]
+    notes: Mapping[str, DashNotes]
+    left_out: tuple[str, ...]
+
+    @property
+    def states(self) -> Mapping[str, int]:
+        """How many vehicles stand in each state."""
+        return {state: sum(row.vehicles.get(state, 0) for row in self.jobs) for state in STATES}
+
+
+def report_of(plans: Mapping[str, Plan], library: Library, shop: Shop) -> Report:
+    """Gathered from plans, job files and readings."""
+    stock = library.stock.value if library.stock else Stock()
+    estimates = {number: job_minutes(plan, shop) for number, plan in plans.items()}
+    taken = {number: minutes_taken(plan.job, library.readings) for number, plan in plans.items()}
+    rows = [_job_row(plan, estimates[number], taken[number]) for number, plan in sorted(plans.items())]
+    backs = [row for _, plan in sorted(plans.items()) for row in _come_backs(plan, library.readings)]
+    needs = [(p.job.job, job_needs(p, shop, stock)) for p in open_plans(plan for _, plan in sorted(plans.items()))]
+    return Report(
+        jobs=tuple(rows),
+        come_backs=tuple(sorted(backs, key=lambda r: (r.on, r.job))),
+        by_method=_by_method(plans.values(), backs),
+        minutes=compare_minutes((n, estimates[n], taken[n]) for n in sorted(plans) if taken[n]),
+        to_order=tuple(p for p in picks(total_needs(needs), stock) if p.short > 0),
+        notes=dash_notes(plans.values(), library.readings, estimates),
+        left_out=tuple(sorted(set(library.jobs) - set(plans))),
+    )
+
+
+def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Decimal]) -> JobRow:
+    counts: dict[str, int] = {}
+    for state in plan.states:
+        counts[state.state] = counts.get(state.state, 0) + 1
+    reasons = [f"{p.message} [{p.code}]" for s in plan.states for p in s.reasons]
+    steps = [line for s in plan.states if not s.reasons for line in s.before_next]
+    return JobRow(
+        job=plan.job.job,
+        revision=plan.job.revision,
+        vehicle=plan.vehicle.title,
+        state=plan.state,
+        vehicles={state: counts[state] for state in STATES if state in counts},
+        reasons=tuple(dict.fromkeys(reasons)),
+        next=tuple(dict.fromkeys(steps)),
+        estimated=minutes.likely,
+        low=minutes.low,
+        high=minutes.high,
+        taken=sum(taken.values(), Decimal(0)) if taken else None,
+        cleared=any(plan.digest.startswith(c.digest) and len(c.digest) >= 8 for c in plan.job.cleared),
+        agreed=bool(plan.job.agreed),
+    )
+
+
+def _come_backs(plan: Plan, readings: Sequence[Entry[Readings]]) -> list[ComeBackRow]:
+    done = plan.job.issued
+    for registration in plan.job.registrations:
+        for entry in files_of(plan.job, registration.plate, readings):
+            done = max(done, entry.value.on or done)
+    rows = []
+    for back in plan.job.come_backs:
+        joint = next((j for j in plan.joints if j.circuit == back.circuit), None)
+        rows.append(
+            ComeBackRow(
+                job=plan.job.job,
+                on=back.on,
+                days=(back.on - done).days,
+                symptom=back.symptom,
+                circuit=back.circuit,
+                method=back.method or (joint.method_id if joint else ""),
+                outside_c=back.outside_c,
+                cause=back.cause,
+                put_right=back.put_right,
+            )
+        )
+    return rows
+
+
+def _by_method(plans: Iterable[Plan], backs: Sequence[ComeBackRow]) -> tuple[tuple[str, int, int], ...]:
+    """Joints by method in vehicles that were made, and come-backs at a joint of that method."""
+    made: dict[str, int] = {}
+    for plan in plans:
+        done = sum(s.state in ("plug-in", "verified") for s in plan.states)
+        for joint in plan.joints if done else ():
+            made[joint.method_id] = made.get(joint.method_id, 0) + done
+    back: dict[str, int] = {}
+    for row in backs:
+        if row.method:
+            back[row.method] = back.get(row.method, 0) + 1
+    return tuple((name, made.get(name, 0), back.get(name, 0)) for name in sorted({*made, *back}))
+
+
+# --- shown -------------------------------------------------------------------------------------------------------
+
+STATE_WORDS = {"held": "HELD", "build": "build", "plug-in": "plug in", "verified": "verified"}
+
+
+def report_text(report: Report) -> str:
+    """For a terminal."""
+    lines = ["Vehicles by state"]
+    lines += [f"  {STATE_WORDS[state]:<9}{count:>3}" for state, count in report.states.items()]
+    lines += ["", "Jobs"]
+    for row in report.jobs:
+        counts = ", ".join(
+            STATE_WORDS[state] if len(row.vehicles) == 1 and count == 1 else f"{count} {STATE_WORDS[state]}"
+            for state, count in row.vehicles.items()
+        )
+        lines.append(f"  {row.job} {row.revision}  {row.vehicle}: {counts}")
+        lines += [f"      held: {reason}" for reason in row.reasons]
+        if not row.reasons and row.next:
+            more = f" (and {len(row.next) - 1} more)" if len(row.next) > 1 else ""
+            lines.append(f"      next: {row.next[0]}{more}")
+        if not row.agreed:
+            lines.append("      nobody has agreed to a price yet")
+    if report.left_out:
+        lines.append(f"  left out because of errors: {', '.join(report.left_out)}")
+    lines += ["", "Minutes: taken against estimated"]
+    timed = [row for row in report.jobs if row.taken is not None]
+    for row in timed:
+        lines.append(
+            f"  {row.job}  {plain(row.taken or Decimal(0))} taken, {plain(row.estimated)} estimated"
+            f" ({plain(row.low)} to {plain(row.high)})"
+        )
+    if not timed:
+        lines.append("  no job has minutes recorded yet")
+    if report.minutes:
+        lines += ["", f"  {'operation':<26}{'times':>6}{'standard':>10}{'taken':>8}{'one takes':>11}"]
+        for c in report.minutes:
+            lines.append(
+                f"  {c.name:<26}{plain(c.count):>6}{plain(c.standard):>10}{plain(c.taken):>8}{plain(c.own_each):>11}"
+            )
+        lines += ["", "  The shop's own figures, to stand under  minutes: {operations: …}  in shop.yaml:"]
+        own = [c for c in report.minutes if c.name != "set-up" and not c.name.startswith(("extra-", "access-"))]
+        lines += [f"    {c.name}: {plain(c.own_each)} # {_from(c)}" for c in own]
+    lines += ["", "Come-backs"]
+    for back in report.come_backs:
+        cold = f", {back.outside_c:g} °C outside" if back.outside_c is not None else ""
+        where = ", ".join(w for w in (back.circuit, back.method) if w)
+        lines.append(f"  job {back.job}, {back.days} days after: {back.symptom}" + (f" ({where})" if where else "") + cold)
+        lines += [f"      cause: {back.cause}"] if back.cause else []
+        lines += [f"      put right: {back.put_right}"] if back.put_right else []
+    if not report.come_backs:
+        lines.append("  none")
+    if report.by_method:
+        lines += [f"  {name}: {back} of {made} joints" for name, made, back in report.by_method]
+    lines += ["", "To order for all open jobs"]
+    lines += [
+        f"  {p.need.title}: {amount(p.order, p.need.unit)}" + ("" if p.listed else " (not in stock.yaml)")
+        for p in report.to_order
+    ] or ["  nothing"]
+    return "\n".join(lines) + "\n"
+
+
+def _from(compared: Compared) -> str:
+    jobs = len(compared.jobs)
+    return f"{plain(compared.count)} times on {jobs} job{'s' if jobs != 1 else ''}"
+
+
+def report_json(report: Report) -> dict[str, Any]:
+    """The same as plain values; minutes as numbers, money left out."""
+    return {
+        "states": dict(report.states),
+        "jobs": [
+            {
+                "job": r.job,
+                "revision": r.revision,
+                "vehicle": r.vehicle,
+                "state": r.state,
+                "vehicles": dict(r.vehicles),
+                "reasons": list(r.reasons),
+                "next": list(r.next),
+                "cleared": r.cleared,
+                "agreed": r.agreed,
+                "minutes": {
+                    "low": float(r.low),
+                    "likely": float(r.estimated),
+                    "high": float(r.high),
+                    "taken": float(r.taken) if r.taken is not None else None,
+                },
+            }
+            for r in report.jobs
+        ],
+        "left_out": list(report.left_out),
+        "minutes": [
+            {
+                "operation": c.name,
+                "count": float(c.count),
+                "standard_min": float(c.standard),
+                "taken_min": float(c.taken),
+                "own_each_min": float(c.own_each),
+                "jobs": list(c.jobs),
+            }
+            for c in report.minutes
+        ],
+        "come_backs": [
+            {
+                "job": b.job,
+                "on": b.on.isoformat(),
+                "days": b.days,
+                "symptom": b.symptom,
+                "circuit": b.circuit,
+                "method": b.method,
+                "outside_c": b.outside_c,
+                "cause": b.cause,
+                "put_right": b.put_right,
+            }
+            for b in report.come_backs
+        ],
+        "joints": [{"method": name, "made": made, "come_backs": back} for name, made, back in report.by_method],
+        "to_order": [
+            {
+                "item": p.need.item_id,
+                "title": p.need.title,
+                "unit": p.need.unit,
+                "wanted": float(p.need.quantity),
+                "on_hand": float(p.on_hand),
+                "order": float(p.order),
+                "listed": p.listed,
+            }
+            for p in report.to_order
+        ],
+    }
+
+
+__all__ = ["ComeBackRow", "JobRow", "Report", "report_json", "report_of", "report_text", "spoken"]
