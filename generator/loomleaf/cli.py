@@ -6,20 +6,23 @@ Exit codes: 0 done, 1 errors found, 2 used wrongly.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import io
 import json
 import os
 import shlex
 import sys
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 from . import __version__
 from .problems import Problem, Severity, in_order, nearest
 
 if TYPE_CHECKING:
+    from .output.record import Record
     from .pipeline import Loaded
 
 SHEETS = ("summary", "bench", "fitting", "labels", "cutting", "estimate", "record", "all")
@@ -98,6 +101,7 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("--explain", metavar="CODE", help="what a problem code means and how to put it right")
     check.add_argument("--schemas", metavar="FOLDER", help="write a JSON Schema for every kind of file")
     check.add_argument("--personal", action="store_true", help="list where customer data stand")
+    check.add_argument("--processes", type=_count, metavar="N", help="how many at once (default: one a processor)")
 
     plan = command("plan", run_plan, "Show what was worked out for a job.", "loomleaf plan 2041 --json")
     plan.add_argument("job", metavar="JOB")
@@ -110,11 +114,14 @@ def _parser() -> argparse.ArgumentParser:
     show.add_argument("--paper", choices=("A4", "Letter"), help="paper (default: as shop.yaml says)")
     show.add_argument("--working", action="store_true", help="add the workings to the bench sheet")
     show.add_argument("--json", action="store_true", help="say what was written as JSON on stdout")
+    show.add_argument("--afresh", action="store_true", help="make again what has not changed, too")
+    show.add_argument("--processes", type=_count, metavar="N", help="how many at once (default: one a processor)")
 
     publish = command("publish", run_publish, "Write the handbook as a site and a print edition.", "loomleaf publish")
     publish.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
     publish.add_argument("--paper", choices=("A4", "Letter"), help="paper of the print edition")
     publish.add_argument("--site-only", action="store_true", help="leave the print edition out")
+    publish.add_argument("--afresh", action="store_true", help="write it again though nothing has changed")
 
     begin = command(
         "begin",
@@ -130,11 +137,16 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 64:
+        raise argparse.ArgumentTypeError("a whole number from 1 to 64 is wanted")
+    return int(text)
+
+
 # --- shared ------------------------------------------------------------------------------------------------------
 
 
-def _load(options: argparse.Namespace) -> Loaded:
-    from .pipeline import load_shop
+def _shop_folder(options: argparse.Namespace) -> Path:
     from .places import content_folder
 
     folder = Path(options.shop) if options.shop else Path("content")
@@ -143,7 +155,19 @@ def _load(options: argparse.Namespace) -> Loaded:
         if not shipped.is_dir():
             raise Wrong("there is no content/ folder here; name a shop with --shop FOLDER")
         folder = shipped
-    return load_shop(folder)
+    return folder
+
+
+def _load(options: argparse.Namespace) -> Loaded:
+    from .pipeline import load_shop
+
+    return load_shop(_shop_folder(options))
+
+
+def _processes(options: argparse.Namespace) -> int:
+    from .workers import processors
+
+    return options.processes or processors()
 
 
 def _known_jobs(loaded: Loaded, jobs: Iterable[str]) -> tuple[str, ...]:
@@ -182,14 +206,79 @@ class Progress:
         self.started = time.monotonic()
         self.shown = False
 
+    @property
+    def stream(self) -> TextIO:
+        """Stderr itself: progress is no part of what a command says."""
+        return sys.stderr.stream if isinstance(sys.stderr, Remembering) else sys.stderr
+
     def step(self, done: int) -> None:
-        if sys.stderr.isatty() and time.monotonic() - self.started > 1:
-            print(f"\r{self.what} {done} of {self.total}", end="", file=sys.stderr, flush=True)
+        if self.stream.isatty() and time.monotonic() - self.started > 1:
+            print(f"\r{self.what} {done} of {self.total}", end="", file=self.stream, flush=True)
             self.shown = True
 
     def finish(self) -> None:
         if self.shown:
-            print(file=sys.stderr)
+            print(file=self.stream)
+
+
+class Remembering(io.StringIO):
+    """A stream that passes on what is written to it, and remembers it."""
+
+    def __init__(self, stream: TextIO) -> None:
+        super().__init__(newline="")
+        self.stream = stream
+
+    def write(self, text: str) -> int:
+        self.stream.write(text)
+        return super().write(text)
+
+    def flush(self) -> None:
+        self.stream.flush()
+
+
+@dataclass(kw_only=True)
+class Outcome:
+    """How a command that writes ended. ``files`` are those that stand; a run that is not ``whole`` is not remembered."""
+
+    code: int
+    digests: Mapping[str, str]
+    files: tuple[str, ...] = ()
+    whole: bool = True
+
+
+def _unless_unchanged(options: argparse.Namespace, words: Sequence[object], work: Callable[[Record], Outcome]) -> int:
+    """Run a command that writes into ``--out``, or say what it said the last time when nothing has changed since."""
+    from .output.record import Run, digest_of_names, marks, read_record
+    from .places import content_folder
+    from .source.tree import digests_of
+
+    folder = _shop_folder(options)
+    record = read_record(Path(options.out))
+    command = json.dumps([*words, options.out, os.path.realpath(folder)])
+    same = None
+    if not options.afresh:
+        same = record.same_run(command, digest_of_names(digests_of(folder, content_folder())))
+    if same is not None:
+        sys.stderr.write(same.err)
+        sys.stdout.write(same.out)
+        print("nothing has changed since; all of it stands as it was written", file=sys.stderr)
+        return same.code
+    out, err = Remembering(sys.stdout), Remembering(sys.stderr)
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        outcome = work(record)
+    if outcome.whole:
+        with contextlib.suppress(OSError):  # somebody has removed a file meanwhile: then it is made again
+            run = Run(
+                made_from=digest_of_names(outcome.digests),
+                files=marks(record.folder, outcome.files),
+                out=out.getvalue(),
+                err=err.getvalue(),
+                code=outcome.code,
+            )
+            record.remember_run(command, run)
+    if outcome.files:
+        record.save()  # a record that cannot be saved costs time and nothing else
+    return outcome.code
 
 
 # --- commands ----------------------------------------------------------------------------------------------------
@@ -204,10 +293,10 @@ def run_check(options: argparse.Namespace) -> int:
         return _explain(options.explain, loaded)
     if options.personal:
         return _personal(loaded)
-    from .pipeline import needed_files, plan_jobs
+    from .pipeline import job_problems, needed_files
 
     jobs = _known_jobs(loaded, options.jobs)
-    _, problems = plan_jobs(loaded, jobs)
+    problems = job_problems(loaded, jobs, processes=_processes(options))
     if jobs:
         files: set[str] = set()
         for job in jobs:
@@ -292,41 +381,49 @@ def run_plan(options: argparse.Namespace) -> int:
 
 def run_print(options: argparse.Namespace) -> int:
     """``loomleaf print``."""
-    from .pipeline import plan_jobs, print_sheets
+    words = ["print", options.sheet, options.jobs, options.paper, options.working, options.json]
+    return _unless_unchanged(options, words, lambda record: _print(options, record))
+
+
+def _print(options: argparse.Namespace, record: Record) -> Outcome:
+    from .pipeline import print_sheets
 
     loaded = _load(options)
     jobs = _known_jobs(loaded, options.jobs)
-    plans, problems = plan_jobs(loaded, jobs)
     wanted = jobs or tuple(sorted(loaded.library.jobs)) + tuple(sorted(loaded.library.broken & set(_job_stems(loaded))))
-    left_out = [job for job in wanted if job not in plans]
-    progress = Progress(len(plans), "sheets of job")
-    written, print_problems = print_sheets(
+    progress = Progress(len(wanted), "sheets of job")
+    sheets, print_problems = print_sheets(
         loaded,
-        plans,
+        jobs,
         options.sheet,
-        Path(options.out),
+        record,
         paper=options.paper,
         working=options.working,
+        processes=_processes(options),
+        afresh=options.afresh,
         progress=progress.step,
     )
     progress.finish()
-    errors = [p for p in (*problems, *print_problems) if p.severity is Severity.ERROR]
+    errors = [p for p in (*loaded.problems, *print_problems) if p.severity is Severity.ERROR]
     _say(in_order(errors), loaded)
     _say(p for p in print_problems if p.severity is Severity.WARNING)
+    left_out = [job for job in wanted if job not in {s.number for s in sheets}]
     if left_out:
         print(f"left out because of errors: {', '.join(left_out)}", file=sys.stderr)
+    written = [str(path) for s in sheets for path in s.files]
     if options.json:
         print(json.dumps({"written": written, "left_out": left_out}, indent=2, ensure_ascii=False))
     else:
         for name in written:
             print(name)
-    for number, plan in plans.items():
-        held = [s for s in plan.states if s.state == "held"]
-        if held:
-            count = len(plan.problems)
-            reasons = f"{count} reason{'s' if count != 1 else ''}"
-            print(f"job {number} is HELD ({reasons}); its sheets say so on every page", file=sys.stderr)
-    return 1 if errors else 0
+    for s in sheets:
+        if s.held:
+            reasons = f"{s.held} reason{'s' if s.held != 1 else ''}"
+            print(f"job {s.number} is HELD ({reasons}); its sheets say so on every page", file=sys.stderr)
+    files = tuple(path.relative_to(record.folder).as_posix() for s in sheets for path in s.files)
+    return Outcome(
+        code=1 if errors else 0, digests=loaded.tree.digests, files=files, whole=not print_problems
+    )
 
 
 def _job_stems(loaded: Loaded) -> set[str]:
@@ -335,21 +432,30 @@ def _job_stems(loaded: Loaded) -> set[str]:
 
 def run_publish(options: argparse.Namespace) -> int:
     """``loomleaf publish``."""
+    words = ["publish", options.paper, options.site_only]
+    return _unless_unchanged(options, words, lambda record: _publish(options))
+
+
+def _publish(options: argparse.Namespace) -> Outcome:
+    from .output.manifest import standing_files
     from .pipeline import plan_jobs, publish_handbook
 
     loaded = _load(options)
     plans, problems = plan_jobs(loaded)
-    started = time.monotonic()
+    out = Path(options.out)
     count, publish_problems = publish_handbook(
-        loaded, plans, Path(options.out), paper=options.paper, edition=not options.site_only
+        loaded, plans, out, paper=options.paper, edition=not options.site_only
     )
     errors = [p for p in (*problems, *publish_problems) if p.severity is Severity.ERROR]
     _say(in_order(errors), loaded)
     _say(p for p in publish_problems if p.severity is Severity.WARNING)
     if count:
-        print(f"{Path(options.out) / 'handbook' / 'index.html'}")
-        print(f"{count} files of the handbook in {time.monotonic() - started:.1f} s", file=sys.stderr)
-    return 1 if errors else 0
+        print(out / "handbook" / "index.html")
+        print(f"{count} files of the handbook", file=sys.stderr)
+    files = tuple(f"handbook/{name}" for name in standing_files(out / "handbook")) if count else ()
+    return Outcome(
+        code=1 if errors else 0, digests=loaded.tree.digests, files=files, whole=bool(count) and not publish_problems
+    )
 
 
 def run_begin(options: argparse.Namespace) -> int:

@@ -11,9 +11,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cached_property, partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .check.library import Library, build_library
 from .check.rules import RULES
@@ -23,6 +26,13 @@ from .plan.planner import plan_job
 from .plan.types import Plan
 from .problems import Collector, Problem, Severity, in_order
 from .source.tree import Tree, read_tree
+from .workers import WorkerLostError, spread
+
+if TYPE_CHECKING:
+    from .output.record import Record
+
+PLANS_AT_ONCE = 20  # a process plans so many before it hands on what it found
+SAVE_EVERY = 25  # jobs after which it is saved what was made, should the run be stopped
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,8 +49,29 @@ class Loaded:
         return self.library.shop.value if self.library.shop else Shop(name="")
 
     def errors_of(self, job: str) -> tuple[Problem, ...]:
-        """Errors that stop one job: its own, and those of no job at all that lie in files every job needs."""
-        return tuple(p for p in self.problems if p.severity is Severity.ERROR and p.job == job)
+        """Errors that stop one job and no other."""
+        return tuple(p for p in self.problems_of(job) if p.severity is Severity.ERROR)
+
+    def problems_of(self, job: str) -> tuple[Problem, ...]:
+        """Everything found wrong with one job, in order."""
+        return self._by_job.get(job, ())
+
+    @cached_property
+    def _by_job(self) -> dict[str, tuple[Problem, ...]]:
+        out: dict[str, list[Problem]] = {}
+        for problem in self.problems:
+            out.setdefault(problem.job, []).append(problem)
+        return {job: tuple(problems) for job, problems in out.items()}
+
+    @cached_property
+    def common_files(self) -> frozenset[str]:
+        """The files that any job's sheets may show something of."""
+        return frozenset(name for name in self.tree.digests if not name.startswith(OF_THEIR_OWN))
+
+    @cached_property
+    def reference_files(self) -> frozenset[str]:
+        """The files that hold the reference, which every job needs."""
+        return frozenset(entry.document.file for entry in self.library.reference_places.values())
 
 
 def load_shop(folder: Path) -> Loaded:
@@ -58,20 +89,36 @@ def plan_jobs(loaded: Loaded, jobs: tuple[str, ...] = ()) -> tuple[dict[str, Pla
 
     Returns the plans by job number, and all problems: those of the content and the holds of the plans.
     """
-    wanted = jobs or tuple(sorted(loaded.library.jobs))
-    plans: dict[str, Plan] = {}
-    extra: list[Problem] = []
+    plans = {number: _plan(loaded, number) for number in ready_jobs(loaded, jobs)}
+    return plans, in_order([*loaded.problems, *(problem for plan in plans.values() for problem in plan.problems)])
+
+
+def job_problems(loaded: Loaded, jobs: tuple[str, ...] = (), *, processes: int = 1) -> tuple[Problem, ...]:
+    """The same problems as ``plan_jobs`` gives, found on several processes, and no plan kept."""
+
+    def problems(number: str) -> tuple[Problem, ...]:
+        return _plan(loaded, number).problems
+
+    ready = ready_jobs(loaded, jobs)
+    found = [p for some in spread(problems, ready, processes, chunk=PLANS_AT_ONCE) for p in some]
+    return in_order([*loaded.problems, *found])
+
+
+def _plan(loaded: Loaded, number: str) -> Plan:
+    return plan_job(loaded.library, loaded.library.jobs[number], loaded.problems_of(number))
+
+
+def ready_jobs(loaded: Loaded, jobs: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """Those of the named jobs, or of all, that no error keeps from being worked out."""
     unusable = files_in_error(loaded)
-    for number in wanted:
-        entry = loaded.library.jobs.get(number)
-        if entry is None:
-            continue
-        if loaded.errors_of(number) or needed_files(loaded, number) & unusable:
-            continue
-        plan = plan_job(loaded.library, entry, loaded.problems)
-        plans[number] = plan
-        extra.extend(plan.problems)
-    return plans, in_order([*loaded.problems, *extra])
+    wanted = jobs or tuple(sorted(loaded.library.jobs))
+    return tuple(
+        number
+        for number in wanted
+        if number in loaded.library.jobs
+        and not loaded.errors_of(number)
+        and unusable.isdisjoint(needed_files(loaded, number))
+    )
 
 
 def files_in_error(loaded: Loaded) -> frozenset[str]:
@@ -80,58 +127,164 @@ def files_in_error(loaded: Loaded) -> frozenset[str]:
 
 
 def needed_files(loaded: Loaded, number: str) -> frozenset[str]:
-    """The files a job is worked out from."""
+    """The files a job cannot be worked out without."""
     library = loaded.library
     entry = library.jobs[number]
     files = {entry.document.file, "shop.yaml"}
     if entry.value.vehicle in library.vehicles:
         files.add(library.vehicles[entry.value.vehicle].document.file)
     files |= {library.leads[p].document.file for p in entry.value.parts if p in library.leads}
-    files |= {e.document.file for e in library.reference_places.values()}
-    return frozenset(files)
+    return frozenset(files) | loaded.reference_files
+
+
+OF_THEIR_OWN = ("jobs/", "vehicles/", "leads/", "readings/", "issued/", "handbook/", "shipped/handbook/")
+"""Folders of which a job's sheets show only what belongs to the job."""
+
+
+def shown_files(loaded: Loaded, number: str) -> frozenset[str]:
+    """Every file that a job's sheets may show anything of: a change in any other leaves them as they are."""
+    own = {e.document.file for e in loaded.library.readings if e.value.job == number}
+    own |= {e.document.file for e in loaded.library.issued if e.value.job == number}
+    return needed_files(loaded, number) | own | loaded.common_files
+
+
+@dataclass(frozen=True, kw_only=True)
+class Printed:
+    """What came of one job: its sheets' bytes by file name, none when there is an error among the problems."""
+
+    number: str
+    files: dict[str, bytes]
+    problems: tuple[Problem, ...]
+    held: int  # reasons the job is held for, 0 when it is not held
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """A job's sheets as they now lie in the output folder. ``fresh`` is False when they were there already."""
+
+    number: str
+    files: tuple[Path, ...]
+    held: int
+    fresh: bool = True
+
+
+def render_job(
+    loaded: Loaded, number: str, kinds: tuple[str, ...], *, paper: str | None = None, working: bool = False
+) -> Printed:
+    """Stages 3 to 5 for one job."""
+    from .sheets.registry import render_sheet
+
+    plan = _plan(loaded, number)
+    files: dict[str, bytes] = {}
+    problems = [p for p in plan.problems if p.severity is Severity.ERROR]
+    for kind in kinds:
+        options = {"show_working": working} if kind == "bench" else {}
+        rendered, found = render_sheet(kind, plan, loaded.shop, loaded.library.reference, paper=paper, **options)
+        problems.extend(found)
+        if rendered is not None:
+            files[f"{rendered.name}.pdf"] = rendered.pdf
+    bad = any(p.severity is Severity.ERROR for p in problems)
+    held = len(plan.problems) if any(state.state == "held" for state in plan.states) else 0
+    return Printed(number=number, files={} if bad else files, problems=tuple(problems), held=held)
 
 
 def print_sheets(
     loaded: Loaded,
-    plans: dict[str, Plan],
+    jobs: tuple[str, ...],
     sheet: str,
-    out: Path,
+    record: Record,
     *,
     paper: str | None = None,
     working: bool = False,
+    processes: int = 1,
+    afresh: bool = False,
     progress: Callable[[int], None] = lambda done: None,
-) -> tuple[list[str], tuple[Problem, ...]]:
-    """Stages 4, 5 and 7: each job's sheets are rendered first, then written; a job with an error in any is left unwritten.
+) -> tuple[tuple[Standing, ...], tuple[Problem, ...]]:
+    """Stages 3 to 5 and 7, a job at a time: its sheets are rendered first, then written; with an error in any, none is.
 
-    ``sheet`` is a kind of sheet, or all. Returns the paths written and the problems of rendering and writing.
+    ``sheet`` is a kind of sheet, or all. A job whose sheets stand as they were made from the same content is passed
+    over. Returns what now lies in the record's folder, and the problems of rendering and writing.
     """
-    from .output.write import write_tree
-    from .sheets.registry import render_sheet, sheet_kinds
+    from .output.record import Made, digest_of_names, marks
+    from .output.write import scratch, write_tree
+    from .sheets.registry import sheet_kinds
 
-    names = tuple(sheet_kinds) if sheet == "all" else (sheet,)
+    out = record.folder
+    kinds = tuple(sheet_kinds) if sheet == "all" else (sheet,)
+    way = " ".join([*kinds, paper or "-", "working" if working else "-"])
+    known = loaded.tree.digests
+    common = digest_of_names({name: known[name] for name in loaded.common_files})
+    digests = {
+        number: digest_of_names({n: known[n] for n in shown_files(loaded, number) - loaded.common_files}, common)
+        for number in ready_jobs(loaded, jobs)
+    }
     problems: list[Problem] = []
-    written: list[str] = []
-    for done, (number, plan) in enumerate(sorted(plans.items()), 1):
-        files: dict[str, bytes] = {}
-        bad = False
-        for name in names:
-            options = {"show_working": working} if name == "bench" else {}
-            rendered, found = render_sheet(
-                name, plan, loaded.shop, loaded.library.reference, paper=paper, **options
-            )
-            problems.extend(found)
-            if rendered is None or any(p.severity is Severity.ERROR for p in found):
-                bad = True
-                continue
-            files[f"{rendered.name}.pdf"] = rendered.pdf
-        if not bad:
-            area = f"job-{number}"
-            told = write_tree(out, files, area=area, keep_others=sheet != "all")
-            problems.extend(told)
-            if not any(p.severity is Severity.ERROR for p in told):
-                written.extend(str(out / area / name) for name in files)
-        progress(done)
-    return written, tuple(problems)
+    standing: dict[str, Standing] = {}
+    if not afresh:
+        for number, digest in digests.items():
+            made = record.standing(way, number, digest)
+            if made is not None:
+                files = tuple(out / name for name in made.files)
+                standing[number] = Standing(number=number, files=files, held=made.held, fresh=False)
+    wanted = [number for number in digests if number not in standing]
+    with scratch(out) as (folder, refused):
+        if folder is None:
+            return (), refused
+        with _warm(folder, kinds, paper or loaded.shop.paper, wanted):
+            work = partial(render_job, loaded, kinds=kinds, paper=paper, working=working)
+            try:
+                for done, printed in enumerate(spread(work, wanted, processes), 1):
+                    problems.extend(printed.problems)
+                    if printed.files:
+                        area = f"job-{printed.number}"
+                        told = write_tree(out, printed.files, area=area, keep_others=sheet != "all")
+                        problems.extend(told)
+                        if not any(p.severity is Severity.ERROR for p in told):
+                            names = [f"{area}/{name}" for name in printed.files]
+                            standing[printed.number] = Standing(
+                                number=printed.number, files=tuple(out / name for name in names), held=printed.held
+                            )
+                            if not printed.problems:
+                                made = Made(
+                                    made_from=digests[printed.number], files=marks(out, names), held=printed.held
+                                )
+                                record.remember(way, printed.number, made)
+                    if done % SAVE_EVERY == 0:
+                        record.save()
+                    progress(done)
+            except WorkerLostError:
+                problems.append(
+                    Problem(
+                        code="worker-lost",
+                        severity=Severity.ERROR,
+                        message="a process that made sheets was ended from outside; what is written is whole",
+                        hint="free some memory, then run again: what is made already is not made twice",
+                    )
+                )
+    record.keep_jobs(loaded.library.jobs)
+    return tuple(standing[number] for number in digests if number in standing), tuple(problems)
+
+
+@contextmanager
+def _warm(folder: Path, kinds: tuple[str, ...], paper: str, wanted: Sequence[str]) -> Iterator[None]:
+    """Fonts and style sheets loaded once, before any process is forked, with their temporary files in a folder of ours."""
+    if not wanted:
+        yield
+        return
+    import tempfile
+
+    from .sheets import pdf
+    from .sheets.registry import styles_of
+
+    before = tempfile.tempdir
+    tempfile.tempdir = str(folder)
+    try:
+        pdf.close()
+        pdf.warm(tuple(dict.fromkeys(style for kind in kinds for style in styles_of(kind, paper))))
+        yield
+    finally:
+        pdf.close()
+        tempfile.tempdir = before
 
 
 def publish_handbook(

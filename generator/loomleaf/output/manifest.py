@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Mapping
+from pathlib import Path
 
 MANIFEST = "manifest.sha256"
 
@@ -40,3 +41,12 @@ def read_manifest(data: bytes) -> dict[str, str] | None:
             return None
         digests[match["name"]] = match["digest"]
     return digests
+
+
+def standing_files(area: Path) -> tuple[str, ...]:
+    """The names in an area's manifest, and the manifest's own; none when there is no manifest."""
+    try:
+        recorded = read_manifest((area / MANIFEST).read_bytes())
+    except OSError:
+        return ()
+    return (*sorted(recorded), MANIFEST) if recorded is not None else ()

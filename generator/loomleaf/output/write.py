@@ -26,6 +26,7 @@ import fcntl
 import os
 import shutil
 import sys
+import tempfile
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -36,6 +37,8 @@ from .manifest import MANIFEST, digest, manifest_bytes, read_manifest
 from .names import check_names, name_fault
 
 WORK = ".loomleaf"  # in the output folder: the lock, and what is not finished
+RECORD = "record.json"  # in WORK: what was made from what; see record.py
+SCRATCH = "scratch-"  # in WORK: folders for temporary files, each locked by the run that uses it
 SET_ASIDE = "set-aside"
 WAIT_S = 30.0  # how long a second run waits for the first
 
@@ -249,10 +252,53 @@ def _clean(out: Path) -> None:
         if not name_fault(area) and not os.path.lexists(out / area):
             os.rename(old, out / area)
     for entry in list(work.iterdir()):
+        if entry.name == RECORD and not entry.is_symlink():
+            continue
         if entry.is_dir() and not entry.is_symlink():
-            shutil.rmtree(entry)
+            if not (entry.name.startswith(SCRATCH) and _in_use(entry)):
+                shutil.rmtree(entry)
         else:
             entry.unlink()
+
+
+def _in_use(folder: Path) -> bool:
+    """True while the run that made a scratch folder lives."""
+    try:
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    except FileNotFoundError:
+        return True  # its own run has just removed it
+    try:
+        return not _try_lock(handle)
+    finally:
+        os.close(handle)
+
+
+@contextlib.contextmanager
+def scratch(out: Path) -> Iterator[tuple[Path | None, tuple[Problem, ...]]]:
+    """A folder for temporary files of one run, below the output folder: removed at its end, or by the next run.
+
+    Gives None and the Problems when nothing can be written there: better told before the work than after it.
+    """
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        _no_links(out, WORK)
+        (out / WORK).mkdir(exist_ok=True)
+        with _locked(out / WORK, WAIT_S, shown=str(out)):
+            _clean(out)
+            folder = Path(tempfile.mkdtemp(prefix=SCRATCH, dir=out / WORK))
+            handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+            _try_lock(handle)
+    except _Refused as refused:
+        yield None, (refused.problem,)
+        return
+    except OSError as fault:
+        yield None, (_cannot_write(str(out), fault),)
+        return
+    try:
+        yield folder, ()
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+        os.close(handle)
 
 
 _RENAME_EXCHANGE = 2
