@@ -13,7 +13,7 @@ from loomleaf.draw.loom_lanes import lanes_of
 from loomleaf.draw.swatch import BAND_MM, fill_of
 from loomleaf.plan.types import Plan
 
-from .drawn import assert_well_made, boxes, overlaps, root, strokes, too_close, words
+from .drawn import assert_well_made, boxes, overlaps, root, straight, strokes, too_close, words
 from .plans import plan_of
 
 SIZES = [6, 13, 24, 40, 60]
@@ -69,7 +69,7 @@ def test_a_joint_stands_at_its_place_along_the_ruler(paper: tuple[float, float])
     place = {joint.circuit: joint.position_mm for joint in plan.joints}
     page = pages[0]
     every = words(page.svg)
-    marks = {float(word.text): word.x for word in every if word.bold and word.text in ("60", "85", "110", "135")}
+    marks = {float(word.text): word.x - 0.7 for word in every if word.bold and word.text in ("60", "85", "110", "135")}
     scale = (marks[135] - marks[60]) / 75
     assert all(x == pytest.approx(marks[60] + (at - 60) * scale, abs=0.05) for at, x in marks.items())
     zero = next(word for word in every if word.text == "0")
@@ -219,3 +219,26 @@ def test_stations_are_in_order_along_the_ruler() -> None:
         (word.x, float(word.text)) for word in every if word.bold and word.text in ("60", "85", "110", "135")
     )
     assert all(a[1] < b[1] for a, b in pairwise(marks))
+
+
+@pytest.mark.parametrize("count", SIZES)
+def test_every_place_along_the_loom_has_its_mark(count: int) -> None:
+    plan, connectors = plan_of(count)
+    crowded = tuple(
+        joint.__class__(**{**joint.__dict__, "position_mm": 60.0 + (n * 37 % 23) * 4.5})
+        for n, joint in enumerate(plan.joints)
+    )
+    for page in loom_pages(plan.__class__(**{**plan.__dict__, "joints": crowded}), connectors):
+        assert overlaps(page.svg) == []
+        assert_well_made(page.svg)
+        marks = [
+            word for word in words(page.svg) if re.fullmatch(r"[\d.]+", word.text) and word.bold and word.size < 3.5
+        ]
+        leaders = [(x, a, b) for way, x, a, b, width in straight(page.svg) if way == "upright" and width == 0.18]
+        for mark in marks:
+            through = [x for x, a, b in leaders if mark.x1 < x < mark.x2 and a < mark.y - 0.2 and b > mark.top + 0.2]
+            assert through == [], mark.text
+        said = {word.text for word in marks}
+        for joint in crowded:
+            if joint.circuit in page.circuits:
+                assert f"{joint.position_mm:g}" in said

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from math import ceil
 
 from ..model.reference import ConnectorType
@@ -35,7 +34,8 @@ A4_LANDSCAPE_MM = (262.0, 165.0)
 
 _HEAD_MM = 20.5  # caption, station marks and ruler
 _BARE_HEAD_MM = 7.0  # on a page with no joints, which needs no ruler
-_TIER_MM = 3.6  # added when the stations' marks need two heights
+_TIER_MM = 3.6  # added for each further height of the stations' marks
+_FLAG_MM = 0.7  # from a station's line to its mark
 _BAR_MM = 7.0
 _HEADING_MM = 7.5
 _LINE_MM = SMALL * 1.22
@@ -213,12 +213,21 @@ def _frame(lanes: Sequence[LoomLane], plugs: Sequence[LoomPlug], width: float, h
         head=_HEAD_MM,
     )
     places = sorted({joint.position_mm for lane in lanes for joint in lane.joints if joint.position_mm is not None})
-    near = any((b - a) * frame.scale < _mark_width(b) for a, b in pairwise(places))
-    return replace(frame, head=_HEAD_MM + _TIER_MM) if near else frame
+    tiers = max([0, *_station_tiers(places, frame).values()])
+    return replace(frame, head=_HEAD_MM + tiers * _TIER_MM)
 
 
-def _mark_width(station: float) -> float:
-    return text_width(number(station), SMALL, bold=True) + 2
+def _station_tiers(places: Sequence[float], frame: _Frame) -> dict[float, int]:
+    """Height of each station's mark: 0 next to the ruler, higher where the next mark to the right would be in its way."""
+    free: list[float] = []  # left end of what stands at each height
+    out: dict[float, int] = {}
+    for place in sorted(places, reverse=True):
+        x = frame.band_left + place * frame.scale
+        end = x + _FLAG_MM + text_width(number(place), SMALL, bold=True) + 1
+        tier = next((n for n, taken in enumerate(free) if end <= taken), len(free))
+        free[: tier + 1] = [x] * (tier + 1)  # its line runs up past the lower heights
+        out[place] = tier
+    return out
 
 
 def _tag_width(way: str, width: float) -> float:
@@ -732,20 +741,14 @@ def _draw_ruler(
 
 
 def _draw_stations(picture: Picture, stations: Mapping[float, float], frame: _Frame, top: float) -> None:
-    ends = [-100.0, -100.0]  # right end of the last mark at each of two heights
+    tiers = _station_tiers(tuple(stations), frame)
     for station, bottom in stations.items():
         x = frame.band_left + station * frame.scale
-        half = _mark_width(station) / 2
-        tier = next((n for n in (0, 1) if x - half >= ends[n]), None)
-        lift = _TIER_MM if tier == 1 else 0.0
+        mark_y = top - 3.0 - tiers[station] * _TIER_MM
         picture.path(line_path([(x, top), (x - 1.3, top - 2.4), (x + 1.3, top - 2.4)], closed=True), 0, fill=INK)
         picture.path(line_path([(x, top + _BAR_MM), (x, bottom)]), 0.18, dash="0.8 1.4")
-        if tier is None:
-            continue
-        ends[tier] = x + half
-        if lift:
-            picture.line(x, top - 2.4, x, top - 3.0 - lift + 0.6, 0.18)
-        picture.text(x, top - 3.0 - lift, number(station), SMALL, bold=True, anchor="middle")
+        picture.line(x, top - 2.4, x, mark_y - SMALL * CAP_HEIGHT, 0.18)
+        picture.text(x + _FLAG_MM, mark_y, number(station), SMALL, bold=True)
 
 
 def _draw_fans(

@@ -214,16 +214,16 @@ def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end:
 
 
 def _draw_marks(picture: Picture, marks: Sequence[tuple[float, str]], middle: float, right: float) -> None:
-    """Words under the wire, each at the deepest height where it touches no other and no line runs through any of them.
+    """Words under the wire, each at the first height where it touches no other and no line runs through any of them.
 
     Marks that fall on one place share a line to it.
     """
     placed: list[tuple[float, float, float, int]] = []  # line, left and right end of the words, height
-    for x, words in _shared(marks):
+    for x, words in reversed(_shared(marks)):
         width = text_width(words, SMALL)
         left = min(x + 0.8, right - width)
-        free = [n for n in range(_TIERS - 1, -1, -1) if not _in_the_way(placed, x, left, left + width, n)]
-        tier = free[0] if free else 0
+        free = (n for n in range(_TIERS) if not _in_the_way(placed, x, left, left + width, n))
+        tier = next(free, _TIERS - 1)
         placed.append((x, left, left + width, tier))
         y = middle + 6.8 + tier * _TIER_MM
         picture.line(x, middle + 2.4, x, y, 0.18)

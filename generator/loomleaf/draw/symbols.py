@@ -49,6 +49,7 @@ def joint_symbol(picture: Picture, kind: str, x: float, y: float) -> None:
         other = [(x + 1.4, top), (right, top), (right, bottom), (x + 1.4, bottom), (x + 2.8, y)]
         picture.lines(other, 0.35, closed=True, fill=PAPER)
     elif kind == "terminal":
+        picture.line(left, y, right, y, 0.7)
         picture.circle(x, y, height / 2, 0.35, fill=PAPER)
         picture.circle(x, y, height / 4, 0.35)
     elif kind == "sleeve":
