@@ -18,7 +18,7 @@ class Standing(StrEnum):
 
     @property
     def rank(self) -> int:
-        return list(Standing).index(self)
+        return _RANKS[self.value]
 
     @property
     def words(self) -> str:
@@ -31,14 +31,16 @@ class Standing(StrEnum):
         }[self.value]
 
 
+_RANKS = {standing.value: rank for rank, standing in enumerate(Standing)}
+
+
 def weakest(standings: Iterable[Standing]) -> Standing:
     """The weakest of several standings; a result is no better founded than its worst input.
 
     >>> weakest([Standing.PUBLISHED, Standing.MEMORY]).value
     'memory'
     """
-    found = sorted(standings, key=lambda s: s.rank)
-    return found[-1] if found else Standing.PUBLISHED
+    return max(standings, key=lambda s: s.rank, default=Standing.PUBLISHED)
 
 
 @dataclass(frozen=True, kw_only=True)

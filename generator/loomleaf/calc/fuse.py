@@ -62,7 +62,12 @@ def _fuse(kind: FuseKind, rating: FuseRating) -> Fuse:
 
 def find_fuse(rating_a: float, tables: Tables | None = None, kind: str | None = None) -> Fuse | None:
     """The standard fuse of exactly this rating, or None."""
-    return next((one for one in standard_fuses(tables, kind) if abs(one.amps - rating_a) < 1e-9), None)
+    for one in (tables or shipped_tables()).fuse_kinds:
+        if kind is None or one.name == kind:
+            for rating in one.ratings:
+                if abs(rating.amps - rating_a) < 1e-9:
+                    return _fuse(one, rating)
+    return None
 
 
 def choose_fuse(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..figure import Figure, number
 from .types import GROUPS, Circuit, Plan
 
 STATE_WORDS = {
@@ -57,7 +58,63 @@ def plan_text(plan: Plan) -> str:
         if f.outcome == "loses":
             words += f", told {f.agreed.isoformat()}" if f.agreed else ", NOT AGREED"
         lines.append(f"  {f.title}: {words}")
+    lines += _joints(plan)
+    lines += _numbers(plan)
     return "\n".join(lines) + "\n"
+
+
+def _joints(plan: Plan) -> list[str]:
+    if not plan.joints:
+        return []
+    lines = ["", "Joints"]
+    for joint in plan.joints:
+        made = joint.item_title or joint.method.title
+        words = [f"{joint.items} × {made}" if joint.items > 1 else made]
+        if joint.strip_mm is not None and joint.strip_mm.value is not None:
+            words.append(f"strip {joint.strip_mm.text}")
+        if joint.sleeve_title and joint.sleeve_cut_mm is not None:
+            words.append(f"{joint.sleeve_title} cut {joint.sleeve_cut_mm.text}")
+        if joint.position_mm is not None:
+            words.append(f"at {number(joint.position_mm)} mm from {joint.position_from}")
+        lines.append(f"  {joint.id:<4}{joint.title}: {', '.join(words)}")
+    return lines
+
+
+def _numbers(plan: Plan) -> list[str]:
+    """The engineering, a line a thing."""
+    found = plan.engineering
+    lines = ["", "Supply, engine running, copper warm"]
+    for row in (found.get("supply") or {}).get("parts", ()):
+        lines.append(
+            f"  {row['title']}: {_short(row['volts_running_v'])} running, {_short(row['volts_peak_v'])} at the peak; loses"
+            f" {_short(row['drop_running_v'])} of {row['limit_v'].text} allowed, most in {row['worst_segment']}"
+        )
+    lines.append("Fuses")
+    for row in (found.get("fuses") or {}).get("rows", ()):
+        lines.append(
+            f"  {row['circuit']:<4}{row['rating_a'].text} {row['colour']}, {row['fuse']}, {row['place']}: {row['title']}"
+        )
+    standby = found.get("standby") or {}
+    if standby:
+        lines.append(f"With the key out: {standby['total_ma'].text}, {_short(standby['days'])}")
+    for row in (found.get("loudspeakers") or {}).get("channels", ()):
+        lines.append(f"Load {row['at'].replace('-', ' ')}: {row['impedance_ohm'].text} on {row['driver']}")
+    for row in (found.get("loom") or {}).get("looms", ()):
+        lines.append(
+            f"Loom of {row['from']}: {_short(row['bundle_mm'])} thick, {_short(row['bundle_with_joints_mm'])} with joints,"
+            f" {row['opening_mm'].text} passes"
+        )
+    called = found.get("parts_called_for", ())
+    lines += [f"Needs beside the leads: {p['quantity']} × {p['what']} for {p['circuit']} ({p['why']})" for p in called]
+    lines += [f"Note: {note}" for note in found.get("notes", ())]
+    return lines
+
+
+def _short(figure: Figure) -> str:
+    """A figure with three significant digits, for reading across."""
+    if isinstance(figure.value, (int, float)) and not isinstance(figure.value, bool):
+        return f"{number(figure.value, 3)} {figure.unit}".strip()
+    return "not worked out"
 
 
 def _circuit_line(circuit: Circuit) -> str:

@@ -8,11 +8,12 @@ is a bus. What the job's ``feed`` names is taken, if no refusal stands against i
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from ..model.job import Job
 from ..model.lead import Lead
-from ..model.reference import GROUPS, Reference, Refusal, WireFunction
+from ..model.reference import GROUPS, Meeting, Reference, Refusal, WireFunction
 from .tails import ATTRIBUTE_WORDS, ATTRIBUTES, job_ends, job_tails, way_key
 from .types import Circuit, JobEnd, JobTail, Outcome, Spare
 
@@ -187,10 +188,24 @@ def may_feed(driver: JobTail, taker: JobTail, reference: Reference, *, chosen: b
         return False
     if driver.function_id == taker.function_id:
         return True
-    return any(
-        m.driver == driver.function_id and m.taker == taker.function_id and (chosen or not m.only_when_chosen)
-        for m in reference.meetings.values()
-    )
+    meets = _meeting_pairs(reference.meetings).get((driver.function_id, taker.function_id))
+    return meets is not None and (chosen or not meets)
+
+
+_pairs: list[tuple[Mapping[str, Meeting], dict[tuple[str, str], bool]]] = []
+
+
+def _meeting_pairs(meetings: Mapping[str, Meeting]) -> dict[tuple[str, str], bool]:
+    """Driver and taker functions that may meet, and whether only when the job chooses it; gathered once a reference."""
+    for known, pairs in _pairs:
+        if known is meetings:
+            return pairs
+    made: dict[tuple[str, str], bool] = {}
+    for m in meetings.values():
+        made[m.driver, m.taker] = made.get((m.driver, m.taker), True) and m.only_when_chosen
+    _pairs.append((meetings, made))
+    del _pairs[:-4]
+    return made
 
 
 def disagreements(driver: JobTail, taker: JobTail) -> tuple[str, ...]:
@@ -262,11 +277,16 @@ def refusal(a: JobTail, b: JobTail, reference: Reference) -> Refusal | None:
     allowed = a.tail.pole == b.tail.pole and any(
         {m.driver, m.taker} == {a.function_id, b.function_id} for m in reference.meetings.values()
     )
-    for _, rule in sorted(reference.refusals.items(), key=lambda row: (_looseness(row[1]), row[0])):
-        exact = not any(word == "any" or word.startswith("group:") for word in (rule.driver, rule.taker))
-        if (exact or not allowed) and (_fits(rule, a, b) or _fits(rule, b, a)):
-            return rule
-    return None
+    against = [
+        (_looseness(rule), name, rule)
+        for name, rule in reference.refusals.items()
+        if (_fits(rule, a, b) or _fits(rule, b, a)) and (not allowed or _is_exact(rule))
+    ]
+    return min(against, key=lambda row: row[:2])[2] if against else None
+
+
+def _is_exact(rule: Refusal) -> bool:
+    return not any(word == "any" or word.startswith("group:") for word in (rule.driver, rule.taker))
 
 
 def _looseness(rule: Refusal) -> int:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from ..calc.answer import Answer
+from ..calc.conductor import outside
 from ..calc.tables import Tables
 from ..figure import Figure
 from ..model.job import Job
@@ -18,6 +19,7 @@ from ..problems import Location, Problem, Severity
 from .types import Circuit, JobTail, Spare
 
 Place = Callable[..., Location]
+T = TypeVar("T")
 
 MAIN_SUPPLIES = ("supply-constant", "supply-switched", "supply-retained", "accessory-output", "camera-supply")
 """Functions over which a part takes its current, the likeliest first: the first that it has carries all of it (common
@@ -41,6 +43,21 @@ class Context:
     vehicle_place: Place
     tail_place: Callable[[JobTail], Location]
     lead_place: Callable[[str], Location]
+    kept: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)  # what was looked up once already
+
+    def once(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
+        """What ``make`` gives, worked out once for a key while this job is worked out."""
+        if key not in self.kept:
+            self.kept[key] = make()
+        found: T = self.kept[key]
+        return found
+
+    def outside_mm(self, tail: JobTail) -> float | None:
+        """Outside diameter of a tail over its insulation; None where its size or the tables say nothing."""
+        size = tail.tail.size
+        if size is None:
+            return None
+        return self.once(("outside", size.written), lambda: as_float(outside(size, self.tables)))
 
     @property
     def made(self) -> tuple[Circuit, ...]:

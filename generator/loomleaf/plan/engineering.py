@@ -65,6 +65,8 @@ def engineering_for(context: Context) -> Engineering:
     outputs = turn_on_for(context, found)
     context = replace(context, circuits=outputs.circuits)
     jointing: Jointing = joints_for(context, found)
+    relays = {p.circuit for p in outputs.parts}
+    combining = [p for p in jointing.parts if p.circuit not in relays]
     loom = loom_for(context, jointing.joints, jointing.shapes, jointing.caps, found)
     supply = supply_for(context, found)
     fuses, added = fuses_for(context, found)
@@ -87,7 +89,7 @@ def engineering_for(context: Context) -> Engineering:
             ]
         },
         "room": room,
-        "parts_called_for": [p.plain() for p in (*outputs.parts, *jointing.parts, *added)],
+        "parts_called_for": [p.plain() for p in (*outputs.parts, *combining, *added)],
         "notes": list(found.notes),
     }
     return Engineering(

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from ..calc.answer import Basis, known_by, on
 from ..calc.bundle import bundle_diameter_mm
-from ..calc.conductor import outside
 from ..calc.joint import equivalent_gauge, pull_newtons
 from ..calc.sleeve import choose_sleeve, cut_length_mm, grips, passes
 from ..calc.tables import JointMethod, Sleeve, Tables
@@ -91,7 +91,7 @@ class _Made:
     method: JoiningMethod
     item: _Item | None = None
     sleeve: tuple[str, str, Sleeve] | None = None  # stock id, title, row of the sleeve table
-    over_mm: float = 0.0
+    over_mm: float = 0.0  # the widest thing in the joint, 0 where it is not known
     grip_mm: float = 0.0
     strip: Figure | None = None
     remark: str = ""
@@ -149,9 +149,10 @@ def _joint(context: Context, circuit: Circuit, found: Findings) -> tuple[Joint |
     smallest = min((_size(t) for t in circuit.tails), key=lambda size: size.area_mm2)
     pull = None
     if chosen.method.kind in ITEM_KINDS:
-        pull = pull_newtons(smallest, context.tables) or missing("N", f"no row for {smallest.short}")
+        pull = context.once(("pull", smallest.written), lambda: pull_newtons(smallest, context.tables))
+        pull = pull or missing("N", f"no row for {smallest.short}")
     item = chosen.item
-    total_mm2, total_cmil, equivalent = _totals(circuit)
+    total_mm2, total_cmil, equivalent = context.once(("totals", *_sizes_key(circuit)), lambda: _totals(circuit))
     joint = Joint(
         id=circuit.id,
         circuit=circuit.id,
@@ -174,7 +175,7 @@ def _joint(context: Context, circuit: Circuit, found: Findings) -> tuple[Joint |
         why="; ".join(filter(None, (why, chosen.remark, _combine_remark(circuit)))),
         passed_over=passed,
     )
-    return joint, _shape(context, circuit, chosen, bare or 0.0)
+    return joint, _shape(context, chosen, bare or 0.0)
 
 
 def _first(passed: Sequence[str], shown: int = 3) -> str:
@@ -206,6 +207,11 @@ def _unsized(context: Context, circuit: Circuit, unknown: Sequence[JobTail]) -> 
 def _size(tail: JobTail) -> Size:
     assert tail.tail.size is not None
     return tail.tail.size
+
+
+def _sizes_key(circuit: Circuit) -> tuple[Any, ...]:
+    """The sizes of a circuit's tails, drivers and takers apart."""
+    return tuple(_size(t).written for t in circuit.drivers), tuple(_size(t).written for t in circuit.takers)
 
 
 def _tails_text(circuit: Circuit) -> str:
@@ -325,17 +331,21 @@ def _make(context: Context, circuit: Circuit, name: str, method: JoiningMethod) 
         if item is None:
             return None, against
     strip = _strip(context, method, item, circuit)
-    made = _Made(name=name, method=method, item=item, strip=strip)
+    key = ("geometry", *_sizes_key(circuit), item.title if item else "")
+    geometry = context.once(key, lambda: _geometry(context, circuit, item))
+    over, grip = geometry if isinstance(geometry, tuple) else (0.0, 0.0)
+    made = _Made(name=name, method=method, item=item, strip=strip, over_mm=over, grip_mm=grip)
     if method.sleeve == "none" or (item is not None and item.lined):
         return made, ""
-    geometry = _geometry(context, circuit, item)
     if isinstance(geometry, str):
         return replace(made, remark=f"sleeve not chosen: {geometry}"), ""
-    over, grip = geometry
-    sleeve, remark, against = _sleeve(context, over, grip, lined=method.sleeve == "lined")
+    want = method.sleeve == "lined"
+    sleeve, remark, against = context.once(
+        ("sleeve", over, grip, want), lambda: _sleeve(context, over, grip, lined=want)
+    )
     if sleeve is None:
         return None, against
-    return replace(made, sleeve=sleeve, over_mm=over, grip_mm=grip, remark=remark), ""
+    return replace(made, sleeve=sleeve, remark=remark), ""
 
 
 def _items(context: Context, name: str) -> list[_Item]:
@@ -391,7 +401,7 @@ def _ends(sizes: Sequence[Size], method: JoiningMethod, own: JointMethod | None)
 def _item(context: Context, name: str, method: JoiningMethod, sizes: Sequence[Size]) -> tuple[_Item | None, str]:
     own = next((m for m in context.tables.joint_methods if m.name == name), None)
     ends = _ends(sizes, method, own)
-    items = _items(context, name)
+    items = context.once(("items", name), lambda: _items(context, name))
     for item in items:
         if all(item.low_mm2 * (1 - _EDGE) <= end <= item.high_mm2 * (1 + _EDGE) for end in ends):
             return item, ""
@@ -438,7 +448,7 @@ def _strip(context: Context, method: JoiningMethod, item: _Item | None, circuit:
 def _outsides(context: Context, tails: Sequence[JobTail]) -> list[float] | str:
     out = []
     for tail in tails:
-        value = as_float(outside(_size(tail), context.tables))
+        value = context.outside_mm(tail)
         if value is None:
             return f"no outside diameter for {_size(tail).short} in the tables; measure the cable"
         out.append(value)
@@ -453,7 +463,7 @@ def _geometry(context: Context, circuit: Circuit, item: _Item | None) -> tuple[f
         if isinstance(wires, str):
             return wires
         if wires:
-            sides.append(bundle_diameter_mm(wires, context.tables)[0])
+            sides.append(wires[0] if len(wires) == 1 else bundle_diameter_mm(wires, context.tables)[0])
     if not sides:
         return "it has no tails"
     copper = [2 * math.sqrt(_size(t).area_mm2 / math.pi) for t in circuit.tails]
@@ -478,7 +488,7 @@ def _sleeve(
     context: Context, over: float, grip: float, *, lined: bool
 ) -> tuple[tuple[str, str, Sleeve] | None, str, str]:
     """The sleeve, a remark, and what is lacking when there is none. A lined one serves where no plain one does."""
-    shelf = _sleeves(context)
+    shelf = context.once(("sleeves",), lambda: _sleeves(context))
     for want in (lined,) if lined else (False, True):
         rows = [row for _, _, row in shelf if row.kind.lined == want]
         best = choose_sleeve(rows, over, grip, context.tables)
@@ -517,7 +527,7 @@ def _cap(context: Context, spare: Spare, found: Findings) -> Cap | None:
     if tail.tail.size is None:
         found.note(f"Cap of {spare.id} not chosen: the size of {tail.name} is not stated.")
         return None
-    wide = as_float(outside(tail.tail.size, context.tables))
+    wide = context.outside_mm(tail)
     if wide is None:
         found.note(f"Cap of {spare.id} not chosen: no outside diameter for {tail.tail.size.short} in the tables.")
         return None
@@ -542,17 +552,14 @@ def _cap(context: Context, spare: Spare, found: Findings) -> Cap | None:
     )
 
 
-def _shape(context: Context, circuit: Circuit, made: _Made, bare: float) -> Shape | None:
+def _shape(context: Context, made: _Made, bare: float) -> Shape | None:
     """Room in the loom; None for terminals, which lie at the stud."""
     if made.method.kind == "terminal":
         return None
     overlap = context.shop.loom.overlap_mm
-    geometry = _geometry(context, circuit, made.item)
-    widest = geometry[0] if isinstance(geometry, tuple) else 0.0
-    length, wide = bare, widest
+    length, wide = bare, made.over_mm
     if made.item is not None:
         length = made.item.length_mm or 2 * bare
-        wide = max(widest, made.item.outside_mm or 0.0)
     if made.sleeve is not None:
         length = max(length, bare + 2 * overlap)
         wide += 2 * SLEEVE_WALL_MM

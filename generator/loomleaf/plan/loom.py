@@ -14,16 +14,16 @@ from typing import Any
 
 from ..calc.answer import PRACTICE
 from ..calc.bundle import bundle
-from ..calc.conductor import outside
 from ..calc.stagger import JointAt, Stagger, stagger
 from ..calc.tape import tape
 from ..figure import Figure, number
 from ..model.lead import Lead
+from ..problems import Problem
 from .context import Context, Findings, as_float, missing
 from .joints import Cap, Shape
 from .types import Circuit, JobTail, Joint
 
-BUDGET = 1500
+BUDGET = 250
 """Steps of the search for the best spread: some milliseconds. Beyond it the result is bounded and says so."""
 
 
@@ -40,22 +40,30 @@ def loom_for(
 ) -> Loom:
     """Place the joints of every lead, then measure each loom."""
     circuits = {c.id: c for c in context.circuits}
-    groups: dict[str, list[Joint]] = defaultdict(list)
-    for joint in joints:
-        if joint.id in shapes:
-            groups[_measured_from(circuits[joint.circuit])].append(joint)
+    plugs = {lead.lead for lead in context.leads if lead.side == "vehicle" and lead.plugs}
+    radios = {lead.lead for lead in context.leads if lead.side == "radio"}
+    groups = _groups([j for j in joints if j.id in shapes], circuits, plugs, radios)
     placed: dict[str, Joint] = {}
     looms = []
-    for lead in sorted(groups):
-        spread = _spread(context, lead, groups[lead], circuits, shapes, found)
+    for lead, members in groups.items():
+        spread = _spread(
+            context,
+            lead,
+            members,
+            circuits,
+            shapes,
+            in_dash=lead in plugs | radios,
+            on_route=lead in plugs,
+            found=found,
+        )
         if spread is not None:
-            for joint in groups[lead]:
+            for joint in members:
                 station = spread.station[joint.id]
                 placed[joint.id] = replace(
                     joint, station=station, position_mm=round(spread.middle_mm[station], 1), position_from=lead
                 )
-        mine = [placed.get(j.id, j) for j in groups[lead]]
-        looms.append(_measure(context, lead, mine, circuits, shapes, spread, found))
+        mine = [placed.get(j.id, j) for j in members]
+        looms.append(_measure(context, lead, mine, circuits, shapes, spread, lead in plugs, found))
     whole = tuple(placed.get(j.id, j) for j in joints)
     return Loom(
         joints=whole,
@@ -68,8 +76,29 @@ def loom_for(
     )
 
 
+def _groups(
+    joints: Sequence[Joint], circuits: Mapping[str, Circuit], plugs: set[str], radios: set[str]
+) -> dict[str, list[Joint]]:
+    """Joints by the lead whose plug their place is measured from, by name.
+
+    Joints between the radio and another part lie in the loom of the dash plug that has most joints, so that one loom has
+    one measure and its supplies and grounds are kept apart.
+    """
+    own = {j.id: _measured_from(circuits[j.circuit]) for j in joints}
+    counts: dict[str, int] = defaultdict(int)
+    for lead in own.values():
+        if lead in plugs:
+            counts[lead] += 1
+    dash = max(sorted(counts), key=lambda lead: counts[lead], default="")
+    groups: dict[str, list[Joint]] = defaultdict(list)
+    for joint in joints:
+        lead = own[joint.id]
+        groups[dash if dash and lead in radios else lead].append(joint)
+    return {lead: groups[lead] for lead in sorted(groups)}
+
+
 def _measured_from(circuit: Circuit) -> str:
-    """The lead whose plug the joint's place is measured from."""
+    """The lead whose plug the joint's place is measured from, taken by itself."""
 
     def rank(tail: JobTail) -> tuple[int, str]:
         dash = tail.lead.side == "vehicle"
@@ -85,31 +114,54 @@ def _spread(
     joints: Sequence[Joint],
     circuits: Mapping[str, Circuit],
     shapes: Mapping[str, Shape],
+    *,
+    in_dash: bool,
+    on_route: bool,
     found: Findings,
 ) -> Stagger | None:
+    """Stations for the joints of one lead.
+
+    In the dash they begin near the plug, farther out where the route would not be reached otherwise. Elsewhere they lie at
+    the end of the tails, so that none is cut short.
+    """
     settings = context.shop.loom
     near = [t for j in joints for t in circuits[j.circuit].tails if t.lead.lead == lead]
-    lengths = [t.tail.length_mm for t in near]
-    if any(length is None for length in lengths):
-        short = next(t for t in near if t.tail.length_mm is None)
-        found.note(f"Joints of {lead} not spread: the length of {short.name} is not stated.")
+    unknown = next((t for t in near if t.tail.length_mm is None), None)
+    if unknown is not None:
+        found.note(f"Joints of {lead} not spread: the length of {unknown.name} is not stated.")
         return None
-    usable = min(length for length in lengths if length is not None) - settings.first_joint_mm
-    spread, problems = stagger(
-        [
-            JointAt(
-                id=j.id,
-                kind=_kind(circuits[j.circuit]),
-                length_mm=shapes[j.id].length_mm,
-                diameter_mm=shapes[j.id].diameter_mm,
-            )
-            for j in joints
-        ],
-        usable_mm=max(usable, 1.0),
-        pitch_mm=settings.station_pitch_mm,
-        first_mm=settings.first_joint_mm,
-        budget=BUDGET,
-    )
+    end = min(t.tail.length_mm or 0.0 for t in near)
+    longest = max(settings.station_pitch_mm, *(shapes[j.id].length_mm for j in joints))
+    useful = (len(joints) + 1.5) * longest  # one each, and one between supplies and grounds: no use for more
+    first = settings.first_joint_mm
+    if not in_dash:
+        first = max(first, end - useful)
+    marks = [
+        JointAt(
+            id=j.id,
+            kind=_kind(circuits[j.circuit]),
+            length_mm=shapes[j.id].length_mm,
+            diameter_mm=shapes[j.id].diameter_mm,
+        )
+        for j in joints
+    ]
+    starts = [first]
+    route = context.job.route_mm.get("dash") if on_route else None
+    if route is not None:
+        later = _start_for(route, joints, circuits, lead, longest)
+        if later is not None and later > first:
+            starts = [later, first]
+    problems: tuple[Problem, ...] = ()
+    for start in starts:
+        spread, problems = stagger(
+            marks,
+            usable_mm=min(max(end - start, 1.0), useful),
+            pitch_mm=settings.station_pitch_mm,
+            first_mm=start,
+            budget=BUDGET,
+        )
+        if spread is not None:
+            return spread
     for problem in problems:
         found.problems.append(
             context.hold(
@@ -119,7 +171,20 @@ def _spread(
                 hint=problem.hint,
             )
         )
-    return spread
+    return None
+
+
+def _start_for(
+    route: float, joints: Sequence[Joint], circuits: Mapping[str, Circuit], lead: str, longest: float
+) -> float | None:
+    """Where stations must begin for the radio's tails to reach along the route; None where no radio tail is stated."""
+    starts = [
+        route - t.tail.length_mm + (as_float(j.strip_mm) or 0.0) / 2 - longest / 2
+        for j in joints
+        for t in circuits[j.circuit].tails
+        if t.lead.lead != lead and t.lead.side == "radio" and t.tail.length_mm is not None
+    ]
+    return math.ceil(max(starts)) if starts else None
 
 
 def _kind(circuit: Circuit) -> str:
@@ -129,7 +194,7 @@ def _kind(circuit: Circuit) -> str:
 def _wide(context: Context, tails: Sequence[JobTail]) -> list[float] | str:
     out = []
     for tail in tails:
-        value = as_float(outside(tail.tail.size, context.tables)) if tail.tail.size else None
+        value = context.outside_mm(tail)
         if value is None:
             return f"no outside diameter is known for {tail.name} ({tail.size_text})"
         out.append(value)
@@ -143,12 +208,14 @@ def _measure(
     circuits: Mapping[str, Circuit],
     shapes: Mapping[str, Shape],
     spread: Stagger | None,
+    on_route: bool,
     found: Findings,
 ) -> dict[str, Any]:
+    """One loom: length, thickness with and without its joints, tape."""
     near = {j.id: [t for t in circuits[j.circuit].tails if t.lead.lead == lead] for j in joints}
     far = {j.id: [t for t in circuits[j.circuit].tails if t.lead.lead != lead] for j in joints}
     spares = [s.tail for s in context.spares if s.tail.lead.lead == lead]
-    length = _length(context, lead, joints, far, found)
+    length = _length(context, lead, joints, far, on_route, found)
     row: dict[str, Any] = {
         "from": lead,
         "joints": [j.id for j in sorted(joints, key=lambda j: (j.station, j.id))],
@@ -219,16 +286,22 @@ def _thickest(
 
 
 def _length(
-    context: Context, lead: str, joints: Sequence[Joint], far: Mapping[str, list[JobTail]], found: Findings
+    context: Context,
+    lead: str,
+    joints: Sequence[Joint],
+    far: Mapping[str, list[JobTail]],
+    on_route: bool,
+    found: Findings,
 ) -> Figure:
-    """Plug to plug when made: the shortest that any joint leaves; the route if that is stated and shorter."""
+    """Plug to plug when made: the shortest that any joint leaves; in the dash the route, if the job states one."""
     reach = []
     for joint in joints:
-        own = [t.tail.length_mm for t in far[joint.id] if t.lead.side == "radio" and t.tail.length_mm is not None]
+        ends = [t for t in far[joint.id] if not on_route or t.lead.side == "radio"]
+        own = [t.tail.length_mm for t in ends if t.tail.length_mm is not None]
         if own and joint.position_mm is not None:
             lap = as_float(joint.strip_mm) or 0.0
             reach.append((joint.position_mm + min(own) - lap / 2, joint.id))
-    route = context.job.route_mm.get("dash")
+    route = context.job.route_mm.get("dash") if on_route else None
     if not reach:
         if route is None:
             return missing("mm", "no route is stated in the job and no joint has a place")
@@ -236,7 +309,7 @@ def _length(
     most, by = min(reach)
     most = math.floor(most)
     if route is None:
-        return PRACTICE.figure(most, "mm", f"{by}: place of the joint + the radio's tail, less the lap")
+        return PRACTICE.figure(most, "mm", f"{by}: place of the joint + the tail behind it, less the lap")
     if route > most + 1e-9:
         found.problems.append(
             context.warning(

@@ -69,7 +69,7 @@ def _row(context: Context, circuit: Circuit, tail: JobTail, found: Findings) -> 
     if len(circuit.takers) > 1:
         load = _parallel(context, circuit) or load
         row["load"] = load
-    power = limits.speaker_power_w if limits.speaker_power_w is not None else limits.power_w
+    power = limits.power_w if limits.power_w is not None else limits.speaker_power_w
     figures, problems = speakers(
         load=load,
         minimum_ohm=limits.speaker_minimum_ohm,
