@@ -14,7 +14,11 @@ from .prose import words_of
 
 FIELDS = ("title", "also", "headings", "text")
 STORED = ("title", "href", "kind", "about", "also")
-_KINDS = {**{kind: heading.rstrip("s").lower() for kind, heading in HEADINGS.items()}, "chapter": "chapter"}
+_KINDS = {
+    **{kind: heading.rstrip("s").lower() for kind, heading in HEADINGS.items()},
+    "chapter": "chapter",
+    "practice": "questions",
+}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -25,6 +25,7 @@ from .links import check_links
 from .marks_html import Page
 from .pages import Middle
 from .pictures import caution_box
+from .practice import QuestionSet, puzzle_set, read_sets
 from .prose import words_of
 from .templates import lay_out
 
@@ -58,15 +59,16 @@ def build_pages(
     terms = read_terms(glossary.body, glossary.first_line) if glossary else ()
     book = Book(reference=reference, shop=shop, chapters=read, terms=terms, plans=tuple(plans))
     _standing_cautions(book, found)
-    told = [_chapter_page(book, c, found) for c in read if c.front.kind != "glossary"]
-    chapter_pages = _onward(tuple(t.page for t in told))
+    told = [_chapter_page(book, c, found) for c in read if c.front.kind in ("chapter", "faults")]
+    practice = _practice_pages(book, [c for c in read if c.front.kind == "practice"], found)
+    chapter_pages = _onward((*(t.page for t in told), *practice[:1]))
     entries = all_entries(book)
     entry_pages = tuple(_entry_page(book, e, _mentioned(told, e)) for e in entries)
     lists = tuple(_list_page(book, kind, entries) for kind in FOLDERS if book.section(kind))
     last = [_sources_page(book, told, entries)]
     if glossary:
         last.insert(0, _glossary_page(book, glossary, found))
-    listed = (*chapter_pages, *lists, *entry_pages, *last)
+    listed = (*chapter_pages, *practice[1:], *lists, *entry_pages, *last)
     atoz = Middle(
         path="a-to-z.html",
         title="Index",
@@ -142,6 +144,7 @@ def _chapter_page(book: Book, chapter: Chapter, found: Collector) -> _Told:
     page = Page(book=book, root=root, found=found)
     taken = {"main", "cautions", "sources", "after"}
     rendered = render_chapter(chapter, page, taken)
+    more = _job_faults(book, page) if chapter.front.kind == "faults" else ""
     cited = tuple(dict.fromkeys((*chapter.front.sources, *page.sources)))
     sources = tuple(
         Link(words=book.reference.sources[s].title, href=f"sources.html#source-{s}")
@@ -152,7 +155,7 @@ def _chapter_page(book: Book, chapter: Chapter, found: Collector) -> _Told:
     made = lay_out(
         "pages/chapter.html",
         chapter=chapter.front,
-        body=Markup(link_first_use(rendered.html, book.terms, root)),
+        body=Markup(link_first_use(rendered.html + more, book.terms, root)),
         tops=tops,
         sources=sources,
         root=root,
@@ -169,6 +172,54 @@ def _chapter_page(book: Book, chapter: Chapter, found: Collector) -> _Told:
         headings=tops,
     )
     return _Told(page=middle, chapter=chapter, mentions=tuple(dict.fromkeys(page.mentions)), sources=cited)
+
+
+def _job_faults(book: Book, page: Page) -> str:
+    """The symptoms that a job's own fault page is made from, with links to the functions they look at."""
+    rows = []
+    for fault in sorted(book.reference.faults.values(), key=lambda f: f.order):
+        look = [(step.do, book.links("function", step.at)) for step in fault.look]
+        page.mentions.extend(("function", name) for step in fault.look for name in step.at)
+        rows.append((fault.symptom, look))
+    return lay_out("pages/job_faults.html", rows=rows, root=page.root) if rows else ""
+
+
+def _practice_pages(book: Book, files: Sequence[Chapter], found: Collector) -> tuple[Middle, ...]:
+    """The questions with their answers folded away, the worksheets, and the answer sheets."""
+    sets: list[QuestionSet] = []
+    page = Page(book=book, root="", found=found)
+    for chapter in files:
+        page = Page(book=book, root="../", found=found)
+        sets += read_sets(chapter, page, 1 + sum(len(s.questions) for s in sets))
+    if not sets:
+        return ()
+    puzzles = puzzle_set(book.plans, 1 + sum(len(s.questions) for s in sets))
+    if puzzles.questions:
+        sets.append(puzzles)
+    front = files[0].front
+    trail = (CONTENTS, Link(words=front.title, href=files[0].href))
+    tops = tuple((s.title, s.anchor) for s in sets)
+    asked = lay_out("pages/practice.html", title=front.title, about=front.summary, sets=sets, root="../")
+    about = "Questions with room to write. Print a set, fill it in, then compare with the answer sheet."
+    blank = lay_out("pages/worksheets.html", title="Worksheets", about=about, sets=sets, answers=False, root="../")
+    said = "Answers by number, to lay beside a worksheet that is filled in."
+    answers = lay_out("pages/worksheets.html", title="Answer sheets", about=said, sets=sets, answers=True, root="../")
+    return (
+        Middle(
+            path=files[0].href,
+            title=front.title,
+            html=asked,
+            about=front.summary,
+            kind="practice",
+            trail=(CONTENTS,),
+            words=front.words,
+            headings=tops,
+        ),
+        Middle(path="practice/worksheets.html", title="Worksheets", html=blank, about=about, kind="sheet", trail=trail),
+        Middle(
+            path="practice/answers.html", title="Answer sheets", html=answers, about=said, kind="sheet", trail=trail
+        ),
+    )
 
 
 def _onward(pages: tuple[Middle, ...]) -> tuple[Middle, ...]:

@@ -1,0 +1,202 @@
+"""Practice questions: written ones and computed ones from a chapter file, pairing puzzles from the plans of jobs.
+
+In the file, a second-level heading names a set, a third-level one is a question (``level: question``), and what follows
+it is its answer. Nothing of a job but its leads, ways, colours and functions goes into a puzzle.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import itertools
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from markupsafe import Markup
+
+from ..plan.types import Circuit, JobTail, Plan
+from ..problems import Location, nearest
+from .chapters import render
+from .front import Chapter
+from .glossary import link_first_use
+from .marks_html import Page
+from .prose import slug
+
+Level = Literal["recall", "explain", "apply", "diagnose"]
+LEVELS: tuple[Level, ...] = ("recall", "explain", "apply", "diagnose")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """One question. ``asked`` and ``answer`` are HTML; ``lines`` is how much room a worksheet leaves to write in."""
+
+    number: int
+    level: Level
+    asked: Markup
+    answer: Markup
+    lines: int = 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuestionSet:
+    """The questions of one theme."""
+
+    title: str
+    questions: tuple[Question, ...]
+
+    @property
+    def anchor(self) -> str:
+        return slug(self.title)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Raw:
+    level: Level
+    asked: str
+    asked_line: int
+    answer: str
+    answer_line: int
+
+
+_ASKED = re.compile(r"### (?P<level>[a-z]+): (?P<asked>.+)")
+
+
+def read_sets(chapter: Chapter, page: Page, start: int = 1) -> tuple[QuestionSet, ...]:
+    """The sets of one practice file, numbered on from ``start``."""
+    sets: list[QuestionSet] = []
+    number = start
+    for title, raws in _raw_sets(chapter, page):
+        questions = []
+        for raw in raws:
+            asked = render(raw.asked, chapter.file, raw.asked_line, page).html
+            answer = render(raw.answer, chapter.file, raw.answer_line, page).html
+            questions.append(
+                Question(
+                    number=number,
+                    level=raw.level,
+                    asked=Markup(asked.removeprefix("<p>").removesuffix("</p>")),
+                    answer=Markup(link_first_use(answer, page.book.terms, page.root)),
+                    lines=2 if raw.level == "recall" else 4,
+                )
+            )
+            number += 1
+        sets.append(QuestionSet(title=title, questions=tuple(questions)))
+    return tuple(sets)
+
+
+def _raw_sets(chapter: Chapter, page: Page) -> list[tuple[str, list[_Raw]]]:
+    sets: list[tuple[str, list[_Raw]]] = []
+    lines = chapter.body.split("\n")
+    heads = [n for n, line in enumerate(lines) if line.startswith("#")] + [len(lines)]
+    for here, after in itertools.pairwise(heads):
+        line = chapter.first_line + here
+        place = Location(file=chapter.file, line=line, column=1)
+        if lines[here].startswith("## "):
+            sets.append((lines[here][3:].strip(), []))
+            continue
+        asked = _ASKED.fullmatch(lines[here].strip())
+        if asked is None or not sets:
+            page.found.error(
+                "bad-question", "this is not a question of a set", place, hint="### recall: What is a tail?"
+            )
+            continue
+        level = next((known for known in LEVELS if known == asked["level"]), None)
+        if level is None:
+            page.found.error(
+                "bad-question", f"'{asked['level']}' is not a level", place, hint=nearest(asked["level"], LEVELS)
+            )
+            continue
+        answer = "\n".join(lines[here + 1 : after])
+        if not answer.strip():
+            page.found.error("bad-question", "the question has no answer", place, hint="write it on the lines below")
+            continue
+        sets[-1][1].append(
+            _Raw(level=level, asked=asked["asked"], asked_line=line, answer=answer, answer_line=line + 1)
+        )
+    return sets
+
+
+# Puzzles from plans
+
+
+def puzzle_set(plans: Sequence[Plan], start: int) -> QuestionSet:
+    """Pairing puzzles: which tails meet, which stay spare, and why a join is refused or wanting."""
+    questions: list[Question] = []
+    for plan in plans:
+        for level, asked, answer, lines in _puzzles(plan):
+            questions.append(
+                Question(number=start + len(questions), level=level, asked=asked, answer=answer, lines=lines)
+            )
+    return QuestionSet(title="Pairing puzzles", questions=tuple(questions))
+
+
+def _puzzles(plan: Plan) -> Iterable[tuple[Level, Markup, Markup, int]]:
+    made = [c for c in plan.circuits if c.made]
+    power = [c for c in made if c.group in ("supply", "ground", "control")]
+    sound = [c for c in made if c.group in ("speaker", "line")]
+    names = _names(plan)
+    if len(power) >= 3:
+        asked = Markup("Supplies, grounds and control wires: which of these tails meet?{}").format(_tails(power))
+        yield "apply", asked, _pairs(power, names), len(power) + 1
+    if len(sound) >= 4:
+        asked = Markup("Loudspeaker and line wires: pair these tails.{}").format(_tails(sound))
+        yield "apply", asked, _pairs(sound, names), len(sound) + 1
+    if plan.spares:
+        listed = _by_lead([s.tail for s in plan.spares])
+        asked = Markup("These tails meet nothing. Why, and what is done with each?{}").format(listed)
+        why = _listed(
+            Markup("{} {}: {}.{}").format(
+                names[s.tail.lead.lead], s.tail.way, s.why.rstrip("."), " Live: first to be capped." if s.live else ""
+            )
+            for s in plan.spares
+        )
+        answer = Markup("{}<p>Each is folded back at full length, capped alone and tied.</p>").format(why)
+        yield "explain", asked, answer, len(plan.spares) + 1
+    for circuit in plan.circuits:
+        if circuit.outcome in ("refused", "wanting", "contested") and circuit.reason:
+            asked = Markup("The planner calls the circuit “{}” {}. Why?{}").format(
+                circuit.title, circuit.outcome, _by_lead(circuit.tails)
+            )
+            yield "diagnose", asked, Markup("<p>{}.</p>").format(_capital(circuit.reason.rstrip("."))), 3
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _names(plan: Plan) -> dict[str, str]:
+    """How answers call each lead: by its side where that is plain, by its title where several stand on one side."""
+    sides = [lead.side for lead in plan.leads]
+    return {lead.lead: lead.side if sides.count(lead.side) == 1 else lead.title for lead in plan.leads}
+
+
+def _tails(circuits: Sequence[Circuit]) -> Markup:
+    """All tails of some circuits, in an order that gives nothing away and is the same each time."""
+    tails = {t.name: t for c in circuits for t in c.tails}
+    return _by_lead(sorted(tails.values(), key=lambda t: hashlib.sha256(t.name.encode()).hexdigest()))
+
+
+def _by_lead(tails: Sequence[JobTail]) -> Markup:
+    groups: dict[str, list[JobTail]] = {}
+    for tail in tails:
+        groups.setdefault(tail.lead.title, []).append(tail)
+    return Markup("").join(
+        Markup('<p class="of">{}</p>{}').format(
+            title, _listed(Markup("<strong>{}</strong> {}: {}").format(t.way, t.title, t.colour_text) for t in group)
+        )
+        for title, group in groups.items()
+    )
+
+
+def _pairs(circuits: Sequence[Circuit], names: dict[str, str]) -> Markup:
+    return _listed(
+        Markup("{}: {}").format(
+            c.title, " meets ".join(f"{names[t.lead.lead]} {t.way} ({t.colour_text})" for t in c.tails)
+        )
+        for c in circuits
+    )
+
+
+def _listed(lines: Iterable[Markup]) -> Markup:
+    return Markup("<ul>{}</ul>").format(Markup("").join(Markup("<li>{}</li>").format(line) for line in lines))
