@@ -76,6 +76,19 @@ class LabelSheet(Content):
     start: Whole = 1
 
 
+LETTER_LABELS = LabelSheet(
+    columns=3,
+    rows=10,
+    width_mm=66.7,
+    height_mm=25.4,
+    left_mm=4.8,
+    top_mm=12.7,
+    pitch_x_mm=69.85,
+    pitch_y_mm=25.4,
+)
+"""A common sheet of 30 labels on Letter, from memory: a shop measures its own."""
+
+
 class Minutes(Content):
     """Standard minutes by operation. ``invented`` until the shop's own figures replace them."""
 
@@ -110,7 +123,8 @@ class Shop(Content):
     colour_codes: YesNo = False
     supply: SupplySettings = SupplySettings()
     loom: LoomSettings = LoomSettings()
-    labels: LabelSheet = LabelSheet()
+    labels: LabelSheet = LabelSheet()  # on A4
+    labels_letter: LabelSheet = LETTER_LABELS  # on Letter
     minutes: Minutes = Minutes()
     instruments: Annotated[tuple[dict[str, Text], ...], Several] = ()
     tools: Annotated[tuple[Text, ...], Several] = ()

@@ -4,33 +4,49 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ..model.reference import Reference
-from ..model.shop import Shop
+from ..model.shop import Shop, Stock
 from ..plan.types import Plan
 from ..problems import Problem, Severity
 from .bench import bench_data, bench_view
 from .html import to_html
+from .labels import labels_data, labels_view, sheet_problems
 from .summary import summary_data, summary_view
-from .views import FrameView, frame
+from .views import FrameView, counted, frame, vehicle_line
 
-View = Callable[[Plan, Shop, Reference, FrameView], object]
+View = Callable[..., object]
+"""Called with plan, shop, reference and frame; with ``stock`` too for a priced sheet; with the sheet's own options."""
+
+
+def _nothing_wrong(plan: Plan, shop: Shop, paper: str) -> tuple[Problem, ...]:
+    return ()
 
 
 @dataclass(frozen=True, kw_only=True)
 class SheetKind:
-    """A kind of sheet. ``data`` gives what is attached to its PDF, and may hold only what the sheet shows."""
+    """A kind of sheet. ``data`` gives what is attached to its PDF, and may hold only what the sheet shows.
+
+    ``priced`` sheets need the stock: it is handed to their view, and shop and stock to their data. ``refuse`` gives the
+    Problems that stop a sheet before it is laid out. A sheet that is not ``personal`` names no registration; one that does
+    not list what holds the job sends the reader to the bench sheet.
+    """
 
     name: str
     title: str
     template: str
     style: str
     view: View
-    data: Callable[[Plan], dict[str, Any]]
+    data: Callable[..., dict[str, Any]]
     fillable: bool = False
     for_customer: bool = False
+    priced: bool = False
+    personal: bool = True
+    lists_reasons: bool = True
+    landscape: bool = False
+    refuse: Callable[[Plan, Shop, str], tuple[Problem, ...]] = _nothing_wrong
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,14 +80,32 @@ sheet_kinds: dict[str, SheetKind] = {
             fillable=True,
             for_customer=True,
         ),
+        SheetKind(
+            name="labels",
+            title="Labels",
+            template="sheets/labels.html",
+            style="sheet-labels.css",
+            view=labels_view,
+            data=labels_data,
+            personal=False,
+            lists_reasons=False,
+            refuse=sheet_problems,
+        ),
     )
 }
 
 
 def sheet_html(
-    kind: str, plan: Plan, shop: Shop, reference: Reference, *, paper: str | None = None, **options: bool
+    kind: str,
+    plan: Plan,
+    shop: Shop,
+    reference: Reference,
+    *,
+    paper: str | None = None,
+    stock: Stock | None = None,
+    **options: bool,
 ) -> tuple[str | None, tuple[Problem, ...]]:
-    """The HTML of a sheet, or the Problems that stop it."""
+    """The HTML of a sheet, or the Problems that stop it. ``stock`` is wanted by priced sheets; none is an empty shelf."""
     chosen = sheet_kinds[kind]
     head, problems = frame(
         plan,
@@ -83,25 +117,46 @@ def sheet_html(
         fillable=chosen.fillable,
         for_customer=chosen.for_customer,
     )
-    if head is None:
+    problems += chosen.refuse(plan, shop, paper or shop.paper)
+    if head is None or problems:
         return None, problems
-    view = chosen.view(plan, shop, reference, head, **options)
+    if not chosen.personal:
+        head = _without_plates(head, plan)
+    if not chosen.lists_reasons:
+        head = replace(head, band=head.band.replace("on page 1", "on the bench sheet"))
+    supplies = {"stock": stock or Stock()} if chosen.priced else {}
+    view = chosen.view(plan, shop, reference, head, **supplies, **options)
     return to_html(chosen.template, frame=head, view=view), ()
+
+
+def _without_plates(head: FrameView, plan: Plan) -> FrameView:
+    """The frame with the number of vehicles where the registrations stand."""
+    count = counted(len(plan.job.registrations), "vehicle", "vehicles")
+    subject = f"{head.title}, {vehicle_line(plan)}, {count}, issued {head.issued}"
+    return replace(head, plates=count, subject=subject)
 
 
 def styles_of(kind: str, paper: str) -> tuple[str, ...]:
     """The style sheets of a kind of sheet on a paper."""
-    return ("sheet.css", f"sheet-{paper.lower()}.css", sheet_kinds[kind].style)
+    turned = "-landscape" if sheet_kinds[kind].landscape else ""
+    return ("sheet.css", f"sheet-{paper.lower()}{turned}.css", sheet_kinds[kind].style)
 
 
 def render_sheet(
-    kind: str, plan: Plan, shop: Shop, reference: Reference, *, paper: str | None = None, **options: bool
+    kind: str,
+    plan: Plan,
+    shop: Shop,
+    reference: Reference,
+    *,
+    paper: str | None = None,
+    stock: Stock | None = None,
+    **options: bool,
 ) -> tuple[RenderedSheet | None, tuple[Problem, ...]]:
     """One sheet of one job as HTML and PDF. With an error among the Problems there is no sheet."""
     from .pdf import Attached, missing_characters, render
 
     chosen = sheet_kinds[kind]
-    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, **options)
+    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, stock=stock, **options)
     if html is None:
         return None, problems
     job = plan.job
@@ -117,10 +172,11 @@ def render_sheet(
         return None, (problem,)
     name = f"{job.job}-{kind}"
     size = paper or shop.paper
+    shown = chosen.data(plan, shop, stock or Stock()) if chosen.priced else chosen.data(plan)
     attached = Attached(
         name=f"{name}.json",
         description=f"What this {chosen.title.lower()} shows, as data",
-        text=json.dumps(chosen.data(plan), ensure_ascii=False, indent=1, sort_keys=True),
+        text=json.dumps(shown, ensure_ascii=False, indent=1, sort_keys=True),
     )
     data, trouble = render(
         html,
