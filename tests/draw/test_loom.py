@@ -242,3 +242,16 @@ def test_every_place_along_the_loom_has_its_mark(count: int) -> None:
         for joint in crowded:
             if joint.circuit in page.circuits:
                 assert f"{joint.position_mm:g}" in said
+
+
+@pytest.mark.parametrize("count", SIZES)
+def test_as_many_lines_cross_in_the_picture_as_are_counted(count: int) -> None:
+    for page in drawn(count, shuffle=11)[1]:
+        fans: dict[str, list[tuple[float, float]]] = {"left": [], "right": []}
+        for stroke in strokes(page.svg):
+            for x1, y1, x2, y2 in re.findall(r"M(\S+) (\S+)C\S+ \S+ \S+ \S+ (\S+) ([\d.]+)", stroke.d):
+                fans["left" if float(x1) < float(x2) else "right"].append((float(y1), float(y2)))
+        crossings = sum(
+            (a[0] - b[0]) * (a[1] - b[1]) < 0 for fan in fans.values() for n, a in enumerate(fan) for b in fan[n + 1 :]
+        )
+        assert crossings == page.crossings

@@ -16,6 +16,7 @@ order it began with.
 
 from __future__ import annotations
 
+from bisect import bisect_right, insort
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -81,12 +82,19 @@ def count_crossings(lanes: Sequence[Lane], blocks: Sequence[Block], side: str) -
     (0, 1)
     """
     place = places(blocks)
-    ends = [_ends(lane, side, place) for lane in lanes]
-    return sum(_inverted(ends[i], ends[j]) for i in range(len(ends)) for j in range(i + 1, len(ends)))
+    total = 0
+    above: list[int] = []
+    for lane in lanes:  # the ends of one lane stand in order, so only lines of different lanes can cross
+        for end in _ends(lane, side, place):
+            total += len(above) - bisect_right(above, end)
+            insort(above, end)
+    return total
 
 
 def _inverted(upper: Sequence[int], lower: Sequence[int]) -> int:
     """Crossings when the lines to ``upper`` start above the lines to ``lower``."""
+    if len(upper) == 1 and len(lower) == 1:
+        return int(upper[0] > lower[0])
     return sum(a > b for a in upper for b in lower)
 
 

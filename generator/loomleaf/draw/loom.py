@@ -14,7 +14,7 @@ from math import ceil
 
 from ..model.reference import ConnectorType
 from ..plan.types import JobTail, Plan
-from .lanes import Arrangement, Block, arrange, gathered
+from .lanes import Arrangement, Block, arrange, gathered, places
 from .letters import CAP_HEIGHT, first_that_fits, text_width, wrap
 from .loom_lanes import LoomLane, LoomPlug, lanes_of, plugs_of
 from .svg import INK, PAPER, SHADE, SMALL, STRONG, WORD, Picture, line_path, number, rect_path
@@ -212,16 +212,16 @@ def _frame(lanes: Sequence[LoomLane], plugs: Sequence[LoomPlug], width: float, h
         title_w=title_w,
         head=_HEAD_MM,
     )
-    places = sorted({joint.position_mm for lane in lanes for joint in lane.joints if joint.position_mm is not None})
-    tiers = max([0, *_station_tiers(places, frame).values()])
+    stations = sorted({joint.position_mm for lane in lanes for joint in lane.joints if joint.position_mm is not None})
+    tiers = max([0, *_station_tiers(stations, frame).values()])
     return replace(frame, head=_HEAD_MM + tiers * _TIER_MM)
 
 
-def _station_tiers(places: Sequence[float], frame: _Frame) -> dict[float, int]:
+def _station_tiers(stations: Sequence[float], frame: _Frame) -> dict[float, int]:
     """Height of each station's mark: 0 next to the ruler, higher where the next mark to the right would be in its way."""
     free: list[float] = []  # left end of what stands at each height
     out: dict[float, int] = {}
-    for place in sorted(places, reverse=True):
+    for place in sorted(stations, reverse=True):
         x = frame.band_left + place * frame.scale
         end = x + _FLAG_MM + text_width(number(place), SMALL, bold=True) + 1
         tier = next((n for n, taken in enumerate(free) if end <= taken), len(free))
@@ -605,8 +605,8 @@ def _page(
     right: list[Block] = [plug.block(used) for plug in here if plug.side == "right"]
     naive = Arrangement(lanes=tuple(gathered(lanes)), left=tuple(left), right=tuple(right))
     chosen = arrange(lanes, left, right)
-    laid = {one.lane.id: one for one in page}
-    ordered = [laid[lane.name] for lane in chosen.lanes]
+    by_id = {one.lane.id: one.lane for one in page}
+    ordered = _measured([_in_place(by_id[lane.name], chosen) for lane in chosen.lanes], frame)
 
     if not any(one.lane.kind == "made" for one in page):
         frame = replace(frame, head=_BARE_HEAD_MM)
@@ -651,6 +651,16 @@ def _page(
         height_mm=height,
         crossings=chosen.crossings,
         naive_crossings=naive.crossings,
+    )
+
+
+def _in_place(lane: LoomLane, chosen: Arrangement) -> LoomLane:
+    """The lane with the wires of each side in the order of their ways, so that none of them cross each other."""
+    left, right = places(chosen.left), places(chosen.right)
+    return replace(
+        lane,
+        left=tuple(sorted(lane.left, key=lambda tail: left.get(tail.name, 0))),
+        right=tuple(sorted(lane.right, key=lambda tail: right.get(tail.name, 0))),
     )
 
 
