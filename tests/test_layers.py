@@ -30,8 +30,11 @@ ORDER = (
     "collect",
     "compare",
     "report",
+    "report_page",
     "workers",
     "pipeline",
+    "preview",
+    "completion",
     "cli",
 )
 """Every module or package directly in loomleaf, in the order in which data flows through them."""

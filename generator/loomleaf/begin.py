@@ -17,6 +17,7 @@ from .model.job import Job, Proof
 from .model.lead import Lead
 from .model.vehicle import Vehicle
 from .places import templates_folder
+from .plan.dashnotes import DashNotes, note_lines
 from .problems import Collector, Problem, nearest
 
 FIRST_NUMBER = "1001"
@@ -47,6 +48,7 @@ def job_files(
     jobs: Iterable[Job],
     today: date,
     proved_on: Collection[str] = (),
+    notes: DashNotes | None = None,
 ) -> tuple[dict[str, str], tuple[Problem, ...]]:
     """A commented job file for a vehicle, as ``jobs/NUMBER.yaml``; a Problem when the vehicle is not known.
 
@@ -72,7 +74,7 @@ def job_files(
         (templates_folder() / "begin" / "job.yaml").read_text("utf-8"),
         {
             "title": _comment(known.title),
-            "history": _history(earlier, model),
+            "history": _history(earlier, model) + _notes(notes),
             "number": quoted(number),
             "today": today.isoformat(),
             "vehicle": vehicle,
@@ -126,6 +128,13 @@ def _history(earlier: list[Job], model: Job | None) -> str:
         return "# No job on this vehicle yet: the parts have to be named by you."
     done = ", ".join(job.job for job in earlier)
     return f"# Earlier jobs on it: {done}. Parts and joining are those of job {model.job}: change what differs."
+
+
+def _notes(notes: DashNotes | None) -> str:
+    """What verified jobs on this kind of vehicle found, as comments."""
+    if notes is None:
+        return ""
+    return "".join(f"\n# {_comment(line)}" for line in note_lines(notes))
 
 
 def _parts_note(parts: tuple[str, ...], earlier: list[Job], leads: Mapping[str, Lead]) -> str:

@@ -7,13 +7,26 @@ each; circuits and joints are named by what they are for, since their numbers mo
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from pydantic import ValidationError
+
+from .check.convert import convert, values
+from .check.library import Entry, Library
+from .check.rules import RULES
+from .collect.pdf import read_printed
 from .figure import Figure, number
+from .model.job import Job
+from .model.lead import Lead
+from .model.vehicle import Vehicle
+from .plan.planner import plan_job
 from .plan.price import Estimate
 from .plan.types import Plan
+from .problems import Collector, Location, Problem, Severity, in_order
 from .sheets.bench import bench_data
+from .sheets.registry import sheet_kinds
+from .source.nodes import Document, read_document
 
 NOT_WORK = frozenset(
     {
@@ -128,7 +141,9 @@ def work_data(plan: Plan, estimate: Estimate | None = None) -> dict[str, Any]:
         ]
     if estimate is not None:
         data["price"] = {
-            "lines": [{"what": line.what, "quantity": line.quantity, "total": str(line.total)} for line in estimate.lines],
+            "lines": [
+                {"what": line.what, "quantity": line.quantity, "total": str(line.total)} for line in estimate.lines
+            ],
             "discount": str(estimate.discount),
             "tax": str(estimate.tax),
             "to pay": str(estimate.gross),
@@ -271,3 +286,118 @@ def compare_json(old: Side, new: Side) -> dict[str, Any]:
             {"section": c.section, "what": c.what, "old": c.old, "new": c.new} for c in changes(old.data, new.data)
         ],
     }
+
+
+# --- the two sides -----------------------------------------------------------------------------------------------
+
+
+def side_of_pdf(name: str, data: bytes) -> tuple[Side | None, tuple[Problem, ...]]:
+    """A printed sheet: the data it carries."""
+    sheet, problems = read_printed(name, data)
+    if sheet is None:
+        return None, problems
+    return Side(name=name, data=sheet), ()
+
+
+def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, tuple[Problem, ...]]:
+    """A job file, or a frozen copy from issued/, worked out with the shop's leads and vehicles (a frozen copy's own)."""
+    document, problems = read_document(name, data)
+    if document.root is None or any(p.severity is Severity.ERROR for p in problems):
+        return None, problems
+    found = Collector()
+    plain = values(document.root)
+    inputs = plain.get("inputs") if isinstance(plain, dict) else None
+    if isinstance(inputs, dict):
+        own = _from_issued(document, inputs, library, found)
+    else:
+        job = convert(document, Job, found)
+        own = None if job is None else replace(library, jobs={job.job: Entry(value=job, document=document)})
+    if own is None:
+        return None, tuple(found.problems)
+    for rule in RULES:
+        rule(own, found)
+    number = next(iter(own.jobs))
+    errors = [
+        p for p in found.problems if p.severity is Severity.ERROR and (p.job == number or p.location.file == name)
+    ]
+    if errors:
+        return None, in_order(errors)
+    quiet = replace(own, readings=(), issued=())
+    return plan_job(quiet, own.jobs[number], found.problems), ()
+
+
+def _from_issued(document: Document, inputs: dict[str, Any], library: Library, found: Collector) -> Library | None:
+    """A library whose one job, its vehicle and its leads are those of a frozen copy."""
+    try:
+        job = Job.model_validate(inputs.get("job"))
+        vehicle = Vehicle.model_validate(inputs.get("vehicle"))
+        leads = [Lead.model_validate(lead) for lead in (inputs.get("leads") or {}).values()]
+    except (ValidationError, AttributeError):
+        found.error(
+            "bad-issued",
+            "the frozen copy cannot be read as a job any more",
+            document.place("inputs"),
+            hint="compare with the job file instead",
+        )
+        return None
+    return replace(
+        library,
+        jobs={job.job: Entry(value=job, document=document, base=("inputs", "job"))},
+        vehicles={
+            **library.vehicles,
+            vehicle.vehicle: Entry(value=vehicle, document=document, base=("inputs", "vehicle")),
+        },
+        leads={
+            **library.leads,
+            **{x.lead: Entry(value=x, document=document, base=("inputs", "leads", x.lead)) for x in leads},
+        },
+    )
+
+
+def sides(
+    old: tuple[str, bytes], new: tuple[str, bytes], library: Library
+) -> tuple[tuple[Side, Side] | None, tuple[Problem, ...]]:
+    """Both sides in one shape: a job against a printed sheet is shown as that kind of sheet shows it."""
+    printed: list[Side | None] = []
+    plans: list[Plan | None] = []
+    problems: list[Problem] = []
+    for name, data in (old, new):
+        pdf = b"%PDF-" in data[:1024]
+        side, told = side_of_pdf(name, data) if pdf else (None, ())
+        plan, more = (None, ()) if pdf else side_of_job(name, data, library)
+        printed.append(side)
+        plans.append(plan)
+        problems += [*told, *more]
+    if problems:
+        return None, tuple(problems)
+    kind = next((s.kind for s in printed if s is not None), "job")
+    ready = []
+    for (name, _), side, plan in zip((old, new), printed, plans, strict=True):
+        if side is None and plan is not None:
+            side = Side(name=name, data=_as_sheet(plan, kind))
+        if side is None:
+            return None, tuple(problems)
+        ready.append(side)
+    if ready[0].kind != ready[1].kind:
+        return None, (
+            _refusal(
+                new[0], f"one is a {ready[0].kind} sheet, the other a {ready[1].kind} sheet", "print the same one"
+            ),
+        )
+    if ready[0].job != ready[1].job:
+        return None, (
+            _refusal(new[0], f"one is of job {ready[0].job}, the other of job {ready[1].job}", "name two of one job"),
+        )
+    return (ready[0], ready[1]), ()
+
+
+def _as_sheet(plan: Plan, kind: str) -> Mapping[str, Any]:
+    if kind in sheet_kinds:
+        return sheet_kinds[kind].data(plan)
+    return work_data(plan, plan.workshop.estimate if plan.workshop else None)
+
+
+def _refusal(file: str, message: str, hint: str) -> Problem:
+    return Problem(
+        code="cannot-compare", severity=Severity.ERROR, message=message, hint=hint, location=Location(file=file)
+    )

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -17,7 +17,7 @@ from .model.shop import Shop, Stock
 from .plan.dashnotes import DashNotes, dash_notes
 from .plan.minutes import Compared, JobMinutes, compare_minutes, job_minutes, plain, spoken
 from .plan.picking import Pick, amount, job_needs, open_plans, picks, total_needs
-from .plan.readings import files_of, minutes_taken
+from .plan.readings import Taken, files_of, minutes_taken
 from .plan.types import STATES, Plan
 
 
@@ -36,6 +36,7 @@ class JobRow:
     low: Decimal
     high: Decimal
     taken: Decimal | None
+    timed: int  # vehicles on which anything was timed
     cleared: bool
     agreed: bool
 
@@ -64,6 +65,7 @@ class Report:
     to_order: tuple[Pick, ...]
     notes: Mapping[str, DashNotes]
     left_out: tuple[str, ...]
+    as_of: date  # the latest day that anything in the shop speaks of
 
     @property
     def states(self) -> Mapping[str, int]:
@@ -87,10 +89,18 @@ def report_of(plans: Mapping[str, Plan], library: Library, shop: Shop) -> Report
         to_order=tuple(p for p in picks(total_needs(needs), stock) if p.short > 0),
         notes=dash_notes(plans.values(), library.readings, estimates),
         left_out=tuple(sorted(set(library.jobs) - set(plans))),
+        as_of=_latest(plans.values(), library.readings),
     )
 
 
-def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Decimal]) -> JobRow:
+def _latest(plans: Collection[Plan], readings: Sequence[Entry[Readings]]) -> date:
+    """No clock is asked: a report says up to which day it knows anything."""
+    days = [p.job.issued for p in plans] + [e.value.on for e in readings if e.value.on]
+    days += [b.on for p in plans for b in p.job.come_backs]
+    return max(days, default=date.min)
+
+
+def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Taken]) -> JobRow:
     counts: dict[str, int] = {}
     for state in plan.states:
         counts[state.state] = counts.get(state.state, 0) + 1
@@ -107,7 +117,8 @@ def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Decimal]) -> J
         estimated=minutes.likely,
         low=minutes.low,
         high=minutes.high,
-        taken=sum(taken.values(), Decimal(0)) if taken else None,
+        taken=sum((t.minutes for t in taken.values()), Decimal(0)) if taken else None,
+        timed=max((t.vehicles for t in taken.values()), default=0),
         cleared=any(plan.digest.startswith(c.digest) and len(c.digest) >= 8 for c in plan.job.cleared),
         agreed=bool(plan.job.agreed),
     )
@@ -178,18 +189,19 @@ def report_text(report: Report) -> str:
     lines += ["", "Minutes: taken against estimated"]
     timed = [row for row in report.jobs if row.taken is not None]
     for row in timed:
+        every = sum(row.vehicles.values())
+        some = f" on {row.timed} of {every} vehicles" if every > 1 else ""
         lines.append(
-            f"  {row.job}  {plain(row.taken or Decimal(0))} taken, {plain(row.estimated)} estimated"
-            f" ({plain(row.low)} to {plain(row.high)})"
+            f"  {row.job}  {plain(row.taken or Decimal(0))} taken{some}, {plain(row.estimated)} estimated"
+            f" ({plain(row.low)} to {plain(row.high)})" + (" for all" if some else "")
         )
     if not timed:
         lines.append("  no job has minutes recorded yet")
     if report.minutes:
         lines += ["", f"  {'operation':<26}{'times':>6}{'standard':>10}{'taken':>8}{'one takes':>11}"]
         for c in report.minutes:
-            lines.append(
-                f"  {c.name:<26}{plain(c.count):>6}{plain(c.standard):>10}{plain(c.taken):>8}{plain(c.own_each):>11}"
-            )
+            cells = (plain(c.count), plain(c.standard.quantize(Decimal("0.1"))), plain(c.taken), plain(c.own_each))
+            lines.append(f"  {c.name:<26}{cells[0]:>6}{cells[1]:>10}{cells[2]:>8}{cells[3]:>11}")
         lines += ["", "  The shop's own figures, to stand under  minutes: {operations: …}  in shop.yaml:"]
         own = [c for c in report.minutes if c.name != "set-up" and not c.name.startswith(("extra-", "access-"))]
         lines += [f"    {c.name}: {plain(c.own_each)} # {_from(c)}" for c in own]
@@ -197,7 +209,9 @@ def report_text(report: Report) -> str:
     for back in report.come_backs:
         cold = f", {back.outside_c:g} °C outside" if back.outside_c is not None else ""
         where = ", ".join(w for w in (back.circuit, back.method) if w)
-        lines.append(f"  job {back.job}, {back.days} days after: {back.symptom}" + (f" ({where})" if where else "") + cold)
+        lines.append(
+            f"  job {back.job}, {back.days} days after: {back.symptom}" + (f" ({where})" if where else "") + cold
+        )
         lines += [f"      cause: {back.cause}"] if back.cause else []
         lines += [f"      put right: {back.put_right}"] if back.put_right else []
     if not report.come_backs:
@@ -214,7 +228,8 @@ def report_text(report: Report) -> str:
 
 def _from(compared: Compared) -> str:
     jobs = len(compared.jobs)
-    return f"{plain(compared.count)} times on {jobs} job{'s' if jobs != 1 else ''}"
+    times = f"{plain(compared.count)} time{'s' if compared.count != 1 else ''}"
+    return f"{times} on {jobs} job{'s' if jobs != 1 else ''}"
 
 
 def report_json(report: Report) -> dict[str, Any]:
@@ -237,6 +252,7 @@ def report_json(report: Report) -> dict[str, Any]:
                     "likely": float(r.estimated),
                     "high": float(r.high),
                     "taken": float(r.taken) if r.taken is not None else None,
+                    "timed_vehicles": r.timed,
                 },
             }
             for r in report.jobs

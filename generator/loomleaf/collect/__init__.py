@@ -2,14 +2,18 @@
 
 from .pdf import MAX_BYTES, FilledSheet, read_sheet
 from .readings_file import Collected, blank_of, collected_from, readings_text, same_already
+from .run import Gathered, blanks, collect
 from .told import Told, refused, tell
 
 __all__ = [
     "MAX_BYTES",
     "Collected",
     "FilledSheet",
+    "Gathered",
     "Told",
     "blank_of",
+    "blanks",
+    "collect",
     "collected_from",
     "read_sheet",
     "readings_text",

@@ -12,11 +12,13 @@ import json
 import logging
 import re
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from ..problems import Location, Problem, Severity
+
+T = TypeVar("T")
 
 MAX_BYTES = 25_000_000
 MAX_PAGES = 300
@@ -54,8 +56,24 @@ class _Unusable(Exception):
 
 def read_sheet(file: str, data: bytes) -> tuple[FilledSheet | None, tuple[Problem, ...]]:
     """A filled sheet out of a PDF's bytes. ``file`` is its name, for messages."""
+    return _tried(lambda: _filled(file, data), file)
+
+
+def read_printed(file: str, data: bytes) -> tuple[Mapping[str, Any] | None, tuple[Problem, ...]]:
+    """The data that a printed sheet carries, whether or not it has fields."""
+
+    def work() -> Mapping[str, Any]:
+        carried = _read(data).carried
+        if not carried:
+            raise _Unusable("not-a-sheet", "the PDF carries no data of a sheet", "only sheets printed by loomleaf do")
+        return carried
+
+    return _tried(work, file)
+
+
+def _tried(work: Callable[[], T], file: str) -> tuple[T | None, tuple[Problem, ...]]:
     try:
-        return _read(file, data), ()
+        return work(), ()
     except _Unusable as stop:
         return None, (_problem(stop.code, str(stop), file, stop.hint),)
     except (Exception, RecursionError) as fault:  # the library meets bytes that nobody foresaw: one plain Problem
@@ -69,7 +87,16 @@ def _problem(code: str, message: str, file: str, hint: str) -> Problem:
     return Problem(code=code, severity=Severity.ERROR, message=message, hint=hint, location=Location(file=file))
 
 
-def _read(file: str, data: bytes) -> FilledSheet:
+@dataclass(frozen=True, kw_only=True)
+class _Inside:
+    texts: dict[str, str]
+    ticks: dict[str, bool]
+    carried: dict[str, Any]
+    keywords: str
+
+
+def _read(data: bytes) -> _Inside:
+    """Everything that is wanted of a PDF, within the limits."""
     if len(data) > MAX_BYTES:
         raise _Unusable("sheet-too-large", f"the PDF has {len(data)} bytes; at most {MAX_BYTES} are read")
     if b"%PDF-" not in data[:1024]:
@@ -87,7 +114,13 @@ def _read(file: str, data: bytes) -> FilledSheet:
         texts, ticks = _fields(root)
         carried = _carried(root)
         keywords = str(_mapping(reader.trailer.get("/Info")).get("/Keywords") or "")
-    identity = _identity(carried, keywords)
+    return _Inside(texts=texts, ticks=ticks, carried=carried, keywords=keywords)
+
+
+def _filled(file: str, data: bytes) -> FilledSheet:
+    inside = _read(data)
+    texts, ticks, carried = inside.texts, inside.ticks, inside.carried
+    identity = _identity(carried, inside.keywords)
     if identity is None:
         raise _Unusable(
             "not-a-sheet",

@@ -26,7 +26,9 @@ def refused(sheet: FilledSheet, job: Job | None, digest: str, *, older: bool) ->
         )
 
     if job is None:
-        return no("sheet-of-another-job", f"the sheet is of job {sheet.job}, which this shop does not have", "look at --shop")
+        return no(
+            "sheet-of-another-job", f"the sheet is of job {sheet.job}, which this shop does not have", "look at --shop"
+        )
     plates = {plate_key(r.plate) for r in job.registrations}
     strange = [p for p in sheet.registrations if plate_key(p) not in plates]
     if strange:

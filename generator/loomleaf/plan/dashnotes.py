@@ -14,7 +14,7 @@ from ..check.library import Entry
 from ..model.job import Job
 from ..model.readings import Readings
 from ..model.vehicle import Vehicle
-from .minutes import JobMinutes
+from .minutes import JobMinutes, plain
 from .readings import files_of, minutes_taken
 from .types import JobTail, Plan
 
@@ -29,11 +29,13 @@ class Noted:
 
 @dataclass(frozen=True, kw_only=True)
 class TimeTaken:
-    """Minutes one job took on one vehicle of the kind, and what was estimated for it."""
+    """Minutes recorded on a job, on how many of its vehicles, and what was estimated for all of them."""
 
     job: str
     minutes: Decimal
+    vehicles: int
     estimated: Decimal
+    of_vehicles: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,8 +103,10 @@ def _notes(
             times.append(
                 TimeTaken(
                     job=number,
-                    minutes=sum(taken.values(), Decimal(0)),
+                    minutes=sum((t.minutes for t in taken.values()), Decimal(0)),
+                    vehicles=max(t.vehicles for t in taken.values()),
                     estimated=estimate.likely if estimate else Decimal(0),
+                    of_vehicles=len(plan.job.registrations),
                 )
             )
     return DashNotes(
@@ -195,8 +199,9 @@ def note_lines(notes: DashNotes) -> tuple[str, ...]:
     lines += [f"Found: {on(n)}." for n in notes.found]
     lines += [f"Wheel buttons: {on(n)}." for n in notes.buttons]
     for time in notes.times:
-        against = f", {time.estimated.normalize():f} estimated" if time.estimated else ""
-        lines.append(f"Time: {time.minutes.normalize():f} minutes on job {time.job}{against}.")
+        some = f" ({time.vehicles} of {time.of_vehicles} vehicles timed)" if time.of_vehicles > 1 else ""
+        against = f", {plain(time.estimated)} estimated" if time.estimated else ""
+        lines.append(f"Time: {plain(time.minutes)} minutes on job {time.job}{some}{against}.")
     return tuple(lines)
 
 

@@ -8,6 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
 from ..model.shop import Shop
+from .readings import Taken
 from .types import Plan
 
 Kind = Literal["set-up", "joint", "part", "check", "finish", "access", "extra"]
@@ -210,9 +211,9 @@ def spoken(minutes: Decimal) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class Compared:
-    """One operation over several jobs: how often, minutes by the standard, minutes taken, and the shop's own figure.
+    """One operation over several jobs: how often it was timed, minutes by the standard for as often, minutes taken.
 
-    ``own_each`` is what one of it really took, to the half minute.
+    ``own_each`` is what one of it really took, to a tenth of a minute.
     """
 
     name: str
@@ -224,34 +225,37 @@ class Compared:
     own_each: Decimal
 
 
-def compare_minutes(jobs: Iterable[tuple[str, JobMinutes, Mapping[str, Decimal]]]) -> tuple[Compared, ...]:
-    """Standard against taken by operation, from the jobs where that operation was timed; sorted by name.
+def compare_minutes(jobs: Iterable[tuple[str, JobMinutes, Mapping[str, Taken]]]) -> tuple[Compared, ...]:
+    """Standard against taken by operation, from the vehicles on which that operation was timed; sorted by name.
 
     Set-up is compared as an operation of its own. An operation that was timed and is not in the plan is left out here:
     it has no standard to be held against.
     """
-    rows: dict[str, tuple[str, list[str], Decimal, Decimal, Decimal]] = {}
+    rows: dict[str, Compared] = {}
     for job, minutes, taken in jobs:
-        planned = {
-            o.name: (o.title, o.count * (1 if o.once else minutes.vehicles), minutes.in_all(o))
-            for o in minutes.operations
-        }
-        planned["set-up"] = ("Set-up", Decimal(1), minutes.set_up)
+        planned = {o.name: o for o in minutes.operations}
         for name, spent in taken.items():
-            if name not in planned:
+            operation = planned.get(name)
+            if name == "set-up":
+                title, count, standard = "Set-up", Decimal(1), minutes.set_up
+            elif operation is None or not spent.vehicles:
                 continue
-            title, count, standard = planned[name]
-            _, names, counts, standards, takens = rows.get(name, (title, [], Decimal(0), Decimal(0), Decimal(0)))
-            rows[name] = (title, [*names, job], counts + count, standards + standard, takens + spent)
-    return tuple(
-        Compared(
-            name=name,
-            title=title,
-            jobs=tuple(names),
-            count=count,
-            standard=standard,
-            taken=taken,
-            own_each=(taken / count * 2).to_integral_value(rounding=ROUND_HALF_UP) / 2 if count else Decimal(0),
-        )
-        for name, (title, names, count, standard, taken) in sorted(rows.items())
-    )
+            elif operation.once:
+                title, count, standard = operation.title, operation.count, operation.minutes
+            else:  # a vehicle's share of what the fleet was estimated at
+                title, count = operation.title, operation.count * spent.vehicles
+                standard = minutes.in_all(operation) / minutes.vehicles * spent.vehicles
+            have = rows.get(name)
+            if have is not None:
+                count, standard = count + have.count, standard + have.standard
+            took = spent.minutes + (have.taken if have is not None else Decimal(0))
+            rows[name] = Compared(
+                name=name,
+                title=title,
+                jobs=(*(have.jobs if have is not None else ()), job),
+                count=count,
+                standard=standard,
+                taken=took,
+                own_each=(took / count).quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
+            )
+    return tuple(rows[name] for name in sorted(rows))

@@ -327,16 +327,30 @@ def look_first(check: Check, faults: Sequence[Fault]) -> str:
 # --- minutes -----------------------------------------------------------------------------------------------------
 
 
-def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Decimal]:
-    """Minutes recorded for a job by operation: those of the job file and, for each vehicle, the newest on its sheets."""
-    total = {name: Decimal(str(value)) for name, value in job.minutes_spent.items()}
+@dataclass(frozen=True, kw_only=True)
+class Taken:
+    """Minutes recorded for an operation, and on how many of the job's vehicles it was timed."""
+
+    minutes: Decimal
+    vehicles: int
+
+
+def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Taken]:
+    """Minutes recorded for a job by operation: the newest on each vehicle's sheets; for an operation that no sheet
+    timed, the job file's own figure, which is for all of its vehicles."""
+    total = {
+        name: Taken(minutes=Decimal(str(value)), vehicles=len(job.registrations))
+        for name, value in job.minutes_spent.items()
+    }
+    timed: dict[str, list[Decimal]] = {}
     for registration in job.registrations:
         newest: dict[str, Decimal] = {}
         for entry in files_of(job, registration.plate, readings):
             for name, text in entry.value.minutes.items():
                 newest[name] = parse_minutes(text)
         for name, value in newest.items():
-            total[name] = total.get(name, Decimal(0)) + value
+            timed.setdefault(name, []).append(value)
+    total |= {name: Taken(minutes=sum(v, Decimal(0)), vehicles=len(v)) for name, v in timed.items()}
     return dict(sorted(total.items()))
 
 

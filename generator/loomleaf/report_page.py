@@ -1,0 +1,209 @@
+"""The report as one printable page: states, what is held, minutes against estimate as a plot, come-backs by method."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from . import __version__
+from .draw.plots import Axis, Bar, bar_plot
+from .model.job import long_date
+from .model.reference import Reference
+from .model.shop import Shop
+from .plan.minutes import plain
+from .plan.picking import amount
+from .problems import Problem, Severity
+from .report import STATE_WORDS, ComeBackRow, JobRow, Report
+from .sheets.html import to_html
+from .sheets.views import standing_cautions
+
+JOBS_SHOWN = 9
+BARS_SHOWN = 7
+LINES_SHOWN = 5
+PLOT_MM = 86.0
+STYLES = ("sheet.css", "report.css")
+
+
+@dataclass(frozen=True, kw_only=True)
+class CountView:
+    """How many vehicles stand in a state."""
+
+    word: str
+    count: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobView:
+    """One job's row."""
+
+    job: str
+    vehicle: str
+    states: str
+    held: bool
+    why: str
+    minutes: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageView:
+    """The whole page in words and pictures."""
+
+    title: str
+    shop: str
+    as_of: str
+    counts: tuple[CountView, ...]
+    jobs: tuple[JobView, ...]
+    more_jobs: str
+    minutes_plot: str
+    methods_plot: str
+    come_backs: tuple[str, ...]
+    orders: tuple[str, ...]
+    cautions: tuple[str, ...]
+    invented: str
+    generator: str
+    language: str
+
+
+def page_view(
+    report: Report, shop: Shop, reference: Reference, as_of: date
+) -> tuple[PageView | None, tuple[Problem, ...]]:
+    """What the page shows, or why there is none: it too carries the standing cautions."""
+    cautions, problems = standing_cautions(reference, "")
+    if problems:
+        return None, problems
+    rows = sorted(report.jobs, key=lambda r: (r.state == "verified", r.job))
+    return (
+        PageView(
+            title="Workshop report",
+            shop=shop.name,
+            as_of=long_date(as_of),
+            counts=tuple(CountView(word=STATE_WORDS[s], count=str(n)) for s, n in report.states.items()),
+            jobs=tuple(_job(r) for r in rows[:JOBS_SHOWN]),
+            more_jobs=_more(len(rows) - JOBS_SHOWN, "job", "loomleaf report lists them all"),
+            minutes_plot=_minutes_plot(report, shop),
+            methods_plot=_methods_plot(report),
+            come_backs=_cut_off([_back_line(b) for b in reversed(report.come_backs)], "come-back"),
+            orders=_cut_off(
+                [f"{p.need.title}: {amount(p.order, p.need.unit)}" for p in report.to_order], "thing to order"
+            ),
+            cautions=tuple(c.short for c in cautions),
+            invented="Demonstration: every name, vehicle, part and price is invented." if shop.invented else "",
+            generator=f"Loomleaf {__version__}",
+            language=shop.language,
+        ),
+        (),
+    )
+
+
+def _more(count: int, what: str, where: str) -> str:
+    return f"And {count} more {what}{'s' if count != 1 else ''}: {where}." if count > 0 else ""
+
+
+def _cut_off(lines: list[str], what: str) -> tuple[str, ...]:
+    rest = len(lines) - LINES_SHOWN
+    if rest <= 0:
+        return tuple(lines) or ("None.",)
+    return (*lines[:LINES_SHOWN], f"And {rest} more {what}{'s' if rest != 1 else ''}.")
+
+
+def _job(row: JobRow) -> JobView:
+    states = ", ".join(
+        f"{n} {STATE_WORDS[s]}" if len(row.vehicles) > 1 or n > 1 else STATE_WORDS[s] for s, n in row.vehicles.items()
+    )
+    if row.reasons:
+        first = row.reasons[0].rsplit(" [", 1)[0]
+        why = first + (f" (and {len(row.reasons) - 1} more)" if len(row.reasons) > 1 else "")
+    else:
+        why = row.next[0] if row.next else ""
+    taken = f"{plain(row.taken)} of " if row.taken is not None else ""
+    return JobView(
+        job=row.job,
+        vehicle=row.vehicle,
+        states=states,
+        held="held" in row.vehicles,
+        why=why if len(why) <= 88 else why[:87].rstrip() + "…",
+        minutes=f"{taken}{plain(row.estimated.quantize(Decimal(1)))}",
+    )
+
+
+def _back_line(back: ComeBackRow) -> str:
+    cold = f", {back.outside_c:g} °C outside" if back.outside_c is not None else ""
+    where = " ".join(w for w in (back.circuit, back.method.replace("-", " ")) if w)
+    return f"Job {back.job}, {back.days} days after{cold}: {back.symptom}" + (f" ({where})." if where else ".")
+
+
+def _minutes_plot(report: Report, shop: Shop) -> str:
+    """Taken as a share of the standard, by operation: 100 % is the estimate."""
+    timed = [c for c in report.minutes if c.standard > 0 and not c.name.startswith("extra-")]
+    if not timed:
+        return ""
+    worst = sorted(timed, key=lambda c: (-abs(c.taken - c.standard), c.name))[:BARS_SHOWN]
+    bars = [
+        Bar(
+            label=c.title,
+            value=float((c.taken / c.standard * 100).quantize(Decimal(1))),
+            note=f"{plain(c.own_each)} min each",
+        )
+        for c in sorted(worst, key=lambda c: c.name)
+    ]
+    return bar_plot(
+        title="Minutes taken, of those estimated",
+        axis=Axis(words="taken ÷ estimated", unit="%"),
+        bars=bars,
+        source="minutes recorded on jobs; standard minutes of shop.yaml" + (", invented" if shop.invented else ""),
+        limit=(100.0, "as estimated"),
+        width_mm=PLOT_MM,
+        key="report-minutes",
+    )
+
+
+def _methods_plot(report: Report) -> str:
+    """Come-backs a hundred joints, by joining method."""
+    made = [(name, count, back) for name, count, back in report.by_method if count]
+    if not made:
+        return ""
+    bars = [
+        Bar(
+            label=name.replace("-", " ").capitalize(),
+            value=float((Decimal(back) / count * 100).quantize(Decimal("0.1"))),
+            note=f"{back} of {count}",
+        )
+        for name, count, back in sorted(made, key=lambda m: (-m[2] / m[1], m[0]))[:BARS_SHOWN]
+    ]
+    return bar_plot(
+        title="Come-backs, of joints made",
+        axis=Axis(words="come-backs ÷ joints", unit="%", high=None if any(b.value for b in bars) else 1.0),
+        bars=bars,
+        source="come-backs noted in jobs",
+        width_mm=PLOT_MM,
+        key="report-methods",
+    )
+
+
+def report_html(view: PageView) -> str:
+    """The page as markup."""
+    return to_html("report.html", view=view)
+
+
+def report_pdf(view: PageView, as_of: date, paper: str) -> tuple[bytes, tuple[Problem, ...]]:
+    """The page as PDF."""
+    from .sheets.pdf import render
+
+    styles = (STYLES[0], f"sheet-{paper.lower()}.css", STYLES[1])
+    return render(report_html(view), styles=styles, job="", issued=as_of)
+
+
+def report_files(
+    report: Report, shop: Shop, reference: Reference, paper: str | None
+) -> tuple[dict[str, bytes], tuple[Problem, ...]]:
+    """The page and the order list, by file name; none when there is an error."""
+    from .output.job_tables import order_table
+
+    view, problems = page_view(report, shop, reference, report.as_of)
+    if view is None:
+        return {}, problems
+    pdf, trouble = report_pdf(view, report.as_of, paper or shop.paper)
+    if any(p.severity is Severity.ERROR for p in trouble):
+        return {}, trouble
+    return {"report.pdf": pdf, "to-order.csv": order_table(report.to_order)}, trouble
