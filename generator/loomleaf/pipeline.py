@@ -30,6 +30,7 @@ from .workers import WorkerLostError, spread
 
 if TYPE_CHECKING:
     from .output.record import Record
+    from .plan.issued import Frozen
 
 PLANS_AT_ONCE = 20  # a process plans so many before it hands on what it found
 SAVE_EVERY = 25  # jobs after which it is saved what was made, should the run be stopped
@@ -156,6 +157,7 @@ class Printed:
     files: dict[str, bytes]
     problems: tuple[Problem, ...]
     held: int  # reasons the job is held for, 0 when it is not held
+    frozen: Frozen | None = None  # the copy of a cleared revision that is not kept yet
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,10 +174,12 @@ def render_job(
     loaded: Loaded, number: str, kinds: tuple[str, ...], *, paper: str | None = None, working: bool = False
 ) -> Printed:
     """Stages 3 to 5 for one job."""
+    from .output.job_tables import job_tables
+    from .plan.issued import frozen
     from .sheets.registry import render_sheet
 
     plan = _plan(loaded, number)
-    files: dict[str, bytes] = {}
+    files: dict[str, bytes] = job_tables(plan) if "cutting" in kinds else {}
     problems = [p for p in plan.problems if p.severity is Severity.ERROR]
     for kind in kinds:
         options = {"show_working": working} if kind == "bench" else {}
@@ -184,8 +188,14 @@ def render_job(
         if rendered is not None:
             files[f"{rendered.name}.pdf"] = rendered.pdf
     bad = any(p.severity is Severity.ERROR for p in problems)
-    held = len(plan.problems) if any(state.state == "held" for state in plan.states) else 0
-    return Printed(number=number, files={} if bad else files, problems=tuple(problems), held=held)
+    held = sum(p.severity is Severity.HOLD for p in plan.problems) if any(s.state == "held" for s in plan.states) else 0
+    return Printed(
+        number=number,
+        files={} if bad else files,
+        problems=tuple(problems),
+        held=held,
+        frozen=frozen(plan, loaded.library),
+    )
 
 
 def print_sheets(
@@ -239,6 +249,8 @@ def print_sheets(
                         area = f"job-{printed.number}"
                         told = write_tree(out, printed.files, area=area, keep_others=sheet != "all")
                         problems.extend(told)
+                        if printed.frozen is not None:  # what is cleared is kept with the first sheets that say so
+                            problems.extend(keep_frozen(Path(loaded.tree.root), printed.frozen))
                         if not any(p.severity is Severity.ERROR for p in told):
                             names = [f"{area}/{name}" for name in printed.files]
                             standing[printed.number] = Standing(
@@ -263,6 +275,13 @@ def print_sheets(
                 )
     record.keep_jobs(loaded.library.jobs)
     return tuple(standing[number] for number in digests if number in standing), tuple(problems)
+
+
+def keep_frozen(shop: Path, frozen: Frozen) -> tuple[Problem, ...]:
+    """Write the frozen copy of a cleared revision into the shop's folder; one that is there is never touched."""
+    from .output.write import write_file
+
+    return write_file(shop / frozen.name, frozen.text, replace=False)
 
 
 @contextmanager
