@@ -114,10 +114,25 @@ def test_lanes_do_not_lie_over_each_other() -> None:
             assert near == []
 
 
-def test_stripes_are_drawn_as_stripes_in_their_own_colour() -> None:
-    _, pages = drawn(6)
-    fills = {stroke.fill for page in pages for stroke in strokes(page.svg)}
-    assert {fill_of("yellow"), fill_of("white"), fill_of("grey"), fill_of("red"), fill_of("brown")} <= fills
+def test_stripes_are_drawn_as_stripes_over_every_base() -> None:
+    plan, pages = drawn(24)
+    striped = [
+        tail.tail.colour
+        for circuit in plan.circuits
+        for tail in circuit.tails
+        if tail.tail.colour is not None and tail.tail.colour.stripe
+    ]
+    seen: Counter[tuple[str, str]] = Counter()
+    for page in pages:
+        filled = [(stroke, box) for stroke in strokes(page.svg) if stroke.fill != "none" for box in boxes(stroke.d)]
+        for stroke, (x, y, _width, height) in filled:
+            if stroke.width != 0.25 or height != BAND_MM:
+                continue
+            at = (x + 0.5, y + height / 2)  # every pattern begins with a drawn part
+            over = [s.fill for s, (a, b, w, h) in filled if a <= at[0] <= a + w and b <= at[1] <= b + h]
+            if over[-1] != stroke.fill:
+                seen[stroke.fill, over[-1]] += 1
+    assert seen == Counter((fill_of(colour.base), fill_of(colour.stripe)) for colour in striped)
 
 
 def test_a_spare_ends_in_a_cap_and_says_why() -> None:

@@ -10,7 +10,8 @@ from loomleaf.draw.swatch import (
     FILLS,
     STRIPE_PATTERNS,
     SWATCH_MM,
-    draw_band,
+    Band,
+    draw_bands,
     fill_of,
     luminance,
     swatch,
@@ -58,7 +59,7 @@ def test_no_colour_is_an_empty_bar_with_a_broken_outline() -> None:
 def test_a_stripe_lies_in_the_middle_wide_enough_in_a_casing_that_shows() -> None:
     for colour in PAIRS:
         picture = Picture(title="t", desc="a band", width_mm=60, height_mm=10)
-        draw_band(picture, 2, 58, 5, colour)
+        draw_bands(picture, [Band(x1=2, x2=58, y=5, colour=colour)])
         band, casing, stripe = strokes(picture.svg())
         _, top, _, height = boxes(band.d)[0]
         assert height == BAND_MM >= 2.0, colour  # base band at least 2.0 mm
@@ -84,3 +85,16 @@ def test_the_small_bar_has_the_same_stripe() -> None:
 def test_luminance_of_grey_50_is_the_published_value() -> None:
     # WCAG 2.2 definition of relative luminance: sRGB 128 gives 0.2159 (computed by hand from the formula)
     assert luminance("#808080") == pytest.approx(((128 / 255 + 0.055) / 1.055) ** 2.4, abs=1e-6)
+
+
+def test_no_wire_lies_over_the_stripe_of_another_drawn_before_it() -> None:
+    picture = Picture(title="t", desc="bands", width_mm=60, height_mm=200)
+    colours = [
+        parse_colour(words)
+        for words in ("brown/white", "blue/white", "brown/black", "white/black", "blue/red", "yellow/black")
+    ]
+    draw_bands(picture, [Band(x1=2, x2=58, y=5 + 10 * n, colour=colour) for n, colour in enumerate(colours)])
+    drawn = strokes(picture.svg())
+    for n, colour in enumerate(colours):
+        over = [s.fill for s in drawn for x, y, w, h in boxes(s.d) if x <= 30 <= x + w and y <= 5 + 10 * n <= y + h]
+        assert over[0] == fill_of(colour.base) and over[-1] in (fill_of(colour.stripe), INK, PAPER) and len(over) >= 2

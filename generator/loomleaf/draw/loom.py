@@ -18,7 +18,7 @@ from .lanes import Arrangement, Block, arrange, gathered, places
 from .letters import CAP_HEIGHT, first_that_fits, text_width, wrap
 from .loom_lanes import LoomLane, LoomPlug, lanes_of, plugs_of
 from .svg import INK, PAPER, SHADE, SMALL, STRONG, WORD, Picture, line_path, number, rect_path
-from .swatch import BAND_MM, draw_band
+from .swatch import BAND_MM, Band, draw_bands
 from .symbols import (
     JOINT_MM,
     JOINT_WORDS,
@@ -608,8 +608,7 @@ def _page(
     by_id = {one.lane.id: one.lane for one in page}
     ordered = _measured([_in_place(by_id[lane.name], chosen) for lane in chosen.lanes], frame)
 
-    if not any(one.lane.kind == "made" for one in page):
-        frame = replace(frame, head=_BARE_HEAD_MM)
+    frame = replace(frame, head=_page_head(ordered, frame))
     tops, headings, bottom = _heights(ordered, frame.head)
     row_y = {one.lane.id: _row_middles(one, tops[one.lane.id]) for one in ordered}
     heights = _ways_heights(ordered, row_y)
@@ -638,9 +637,7 @@ def _page(
     for one in ordered:
         _draw_words(picture, one, tops[one.lane.id], frame)
     picture.layer()
-    for one in ordered:
-        _draw_wires(picture, one, row_y[one.lane.id], frame)
-    picture.layer()
+    draw_bands(picture, [band for one in ordered for band in _wires(picture, one, row_y[one.lane.id], frame)])
     for one in ordered:
         _draw_marks(picture, one, row_y[one.lane.id], frame)
     _draw_legend(picture, legend, height - legend_mm + 2, frame)
@@ -652,6 +649,14 @@ def _page(
         crossings=chosen.crossings,
         naive_crossings=naive.crossings,
     )
+
+
+def _page_head(ordered: Sequence[_Laid], frame: _Frame) -> float:
+    """Height above the first lane on this page: nothing but a line of text where no joint needs a ruler."""
+    if not any(one.lane.kind == "made" for one in ordered):
+        return _BARE_HEAD_MM
+    stations = {joint.position_mm for one in ordered for joint in one.lane.joints if joint.position_mm is not None}
+    return _HEAD_MM + max([0, *_station_tiers(sorted(stations), frame).values()]) * _TIER_MM
 
 
 def _in_place(lane: LoomLane, chosen: Arrangement) -> LoomLane:
@@ -811,7 +816,9 @@ def _draw_words(picture: Picture, one: _Laid, top: float, frame: _Frame) -> None
         picture.text(frame.lane_left, line_y, line, SMALL)
 
 
-def _draw_wires(picture: Picture, one: _Laid, row_y: Sequence[float], frame: _Frame) -> None:
+def _wires(picture: Picture, one: _Laid, row_y: Sequence[float], frame: _Frame) -> list[Band]:
+    """The lane's wires; those of ready ends are drawn as plain lines."""
+    out: list[Band] = []
     kind = one.lane.kind
     gap = {"made": 0.0, "spare": 0.0}.get(kind, 5.0)
     for row, y in zip(one.rows, row_y, strict=True):
@@ -826,7 +833,8 @@ def _draw_wires(picture: Picture, one: _Laid, row_y: Sequence[float], frame: _Fr
             end = reach + sign * (JOINT_MM[0] / 2 if kind == "made" and y == row_y[0] else gap)
             if kind == "spare":
                 end = frame.band_left + _spare_mm(frame) if sign < 0 else frame.band_right - _spare_mm(frame)
-            draw_band(picture, end, x, y, tail.tail.colour)
+            out.append(Band(x1=end, x2=x, y=y, colour=tail.tail.colour))
+    return out
 
 
 def _spare_mm(frame: _Frame) -> float:

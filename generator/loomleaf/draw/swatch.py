@@ -6,6 +6,9 @@ pattern of its own for each stripe colour, so that it still shows on a grey or a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from ..units import Colour
 from .svg import INK, PAPER, Picture, rect_path
 
@@ -87,32 +90,48 @@ def luminance(fill: str) -> float:
     return round(0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2], 6)
 
 
-def draw_band(
-    picture: Picture,
-    x1: float,
-    x2: float,
-    y: float,
-    colour: Colour | None,
-    *,
-    height: float = BAND_MM,
-    stripe: float = STRIPE_MM,
-) -> None:
-    """A wire from ``x1`` to ``x2`` with its middle at ``y``. No colour: an empty bar with a dashed outline."""
-    left, width = min(x1, x2), abs(x2 - x1)
-    if colour is None:
-        picture.path(rect_path(left, y - height / 2, width, height), OUTLINE_MM, fill=PAPER, dash="1.5 1")
-        return
-    base = fill_of(colour.base)
-    picture.path(rect_path(left, y - height / 2, width, height), OUTLINE_MM, fill=base)
-    if not colour.stripe:
-        return
-    casing = INK if luminance(base) > 0.3 else PAPER
-    half = stripe / 2 + _CASING_MM
-    left, width = left + OUTLINE_MM / 2, width - OUTLINE_MM  # the outline stays whole at both ends
-    picture.path(rect_path(left, y - half, width, 2 * half), 0, fill=casing)
-    pattern = STRIPE_PATTERNS.get(colour.stripe.rpartition(" ")[2], ())
-    pieces = "".join(rect_path(left + at, y - stripe / 2, length, stripe) for at, length in _pieces(width, pattern))
-    picture.path(pieces, 0, fill=fill_of(colour.stripe))
+@dataclass(frozen=True, kw_only=True)
+class Band:
+    """A wire from ``x1`` to ``x2`` with its middle at ``y``."""
+
+    x1: float
+    x2: float
+    y: float
+    colour: Colour | None
+
+
+def draw_bands(picture: Picture, bands: Sequence[Band], *, height: float = BAND_MM, stripe: float = STRIPE_MM) -> None:
+    """Wires in their colours: all bases, above them all casings, above those all stripes, few elements each.
+
+    A wire of no stated colour is an empty bar with a broken outline.
+    """
+    for band in bands:
+        fill, dash = (fill_of(band.colour.base), "") if band.colour else (PAPER, "1.5 1")
+        left = min(band.x1, band.x2)
+        picture.path(
+            rect_path(left, band.y - height / 2, abs(band.x2 - band.x1), height), OUTLINE_MM, fill=fill, dash=dash
+        )
+    striped = [(band, band.colour) for band in bands if band.colour and band.colour.stripe]
+    picture.layer()
+    for band, colour in striped:
+        casing = INK if luminance(fill_of(colour.base)) > 0.3 else PAPER
+        left, width = _between_outlines(band)
+        half = stripe / 2 + _CASING_MM
+        picture.path(rect_path(left, band.y - half, width, 2 * half), 0, fill=casing)
+    picture.layer()
+    for band, colour in striped:
+        left, width = _between_outlines(band)
+        pattern = STRIPE_PATTERNS.get(colour.stripe.rpartition(" ")[2], ())
+        pieces = "".join(
+            rect_path(left + at, band.y - stripe / 2, length, stripe) for at, length in _pieces(width, pattern)
+        )
+        picture.path(pieces, 0, fill=fill_of(colour.stripe))
+    picture.layer()
+
+
+def _between_outlines(band: Band) -> tuple[float, float]:
+    """Left end and length of the stripe: the outline stays whole at both ends."""
+    return min(band.x1, band.x2) + OUTLINE_MM / 2, abs(band.x2 - band.x1) - OUTLINE_MM
 
 
 def _pieces(width: float, pattern: tuple[float, ...]) -> list[tuple[float, float]]:
@@ -150,5 +169,6 @@ def _bar(colour: Colour | None, size_mm: tuple[float, float], stripe: float, key
         key=key or f"swatch-{size_mm[0]:g}-{words}",
     )
     edge = OUTLINE_MM / 2
-    draw_band(picture, edge, size_mm[0] - edge, size_mm[1] / 2, colour, height=size_mm[1] - 2 * edge, stripe=stripe)
+    band = Band(x1=edge, x2=size_mm[0] - edge, y=size_mm[1] / 2, colour=colour)
+    draw_bands(picture, [band], height=size_mm[1] - 2 * edge, stripe=stripe)
     return picture.svg()
