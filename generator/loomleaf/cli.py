@@ -11,7 +11,9 @@ import io
 import json
 import os
 import shlex
+import shutil
 import sys
+import textwrap
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -77,6 +79,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="loomleaf",
         description="Job sheets and an apprentice handbook for car radio workshops, from plain text.",
+        epilog="example: loomleaf print bench 2041",
     )
     parser.add_argument("--version", action="version", version=f"loomleaf {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
@@ -123,6 +126,28 @@ def _parser() -> argparse.ArgumentParser:
     publish.add_argument("--site-only", action="store_true", help="leave the print edition out")
     publish.add_argument("--afresh", action="store_true", help="write it again though nothing has changed")
 
+    collect = command(
+        "collect", run_collect, "Read filled sheets back into readings/.", "loomleaf collect 2038-bench.pdf"
+    )
+    collect.add_argument("sheets", nargs="*", metavar="FILE.pdf", help="sheets as they were saved after filling them in")
+    collect.add_argument("--older", action="store_true", help="take a sheet of an older issue, as a record")
+    collect.add_argument("--blank", metavar="JOB", help="write the same file empty, to be filled in by hand")
+
+    compare = command(
+        "compare",
+        run_compare,
+        "Say what changed in the work between two issues of a job.",
+        "loomleaf compare issued/2041-A.yaml jobs/2041.yaml",
+    )
+    compare.add_argument("old", metavar="OLD", help="a job file, a copy from issued/, or a printed PDF")
+    compare.add_argument("new", metavar="NEW", help="the same")
+    compare.add_argument("--json", action="store_true", help="as JSON on stdout")
+
+    report = command("report", run_report, "Say how the shop stands.", "loomleaf report --json")
+    report.add_argument("--json", action="store_true", help="as JSON on stdout")
+    report.add_argument("--out", metavar="FOLDER", help="write the printable page and the order list there, too")
+    report.add_argument("--paper", choices=("A4", "Letter"), help="paper of the page (default: as shop.yaml says)")
+
     begin = command(
         "begin",
         run_begin,
@@ -132,6 +157,22 @@ def _parser() -> argparse.ArgumentParser:
     begin.add_argument("what", choices=("shop", "job"), help="shop: a new folder; job: a new file in the shop's jobs/")
     begin.add_argument("name", metavar="NAME", help="the new folder, or the vehicle")
 
+    preview = command(
+        "preview", run_preview, "Watch the shop, build again on each change, show it here.", "loomleaf preview --port 8765"
+    )
+    preview.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
+    preview.add_argument("--port", type=_port, default=8765, metavar="N", help="port on this computer (default: 8765)")
+
+    shell = commands.add_parser(
+        "completion",
+        help="Write the completion of commands for a shell.",
+        description="Write the completion of commands for a shell.",
+        epilog="example: source <(loomleaf completion bash)",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    shell.add_argument("shell", choices=("bash", "zsh", "fish"))
+    shell.set_defaults(run=run_completion)
+
     reckon = commands.add_parser("reckon", help="One bench calculation, with its working.")
     reckon.set_defaults(run=lambda options: 2)
     return parser
@@ -140,6 +181,12 @@ def _parser() -> argparse.ArgumentParser:
 def _count(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 64:
         raise argparse.ArgumentTypeError("a whole number from 1 to 64 is wanted")
+    return int(text)
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or int(text) > 65535:
+        raise argparse.ArgumentTypeError("a port is a number from 0 to 65535")
     return int(text)
 
 
@@ -325,8 +372,10 @@ def _explain(code: str, loaded: Loaded) -> int:
         raise Wrong(
             f"there is no problem code '{code}'" + (f" ({nearest(code, pages)})" if nearest(code, pages) else "")
         )
+    width = min(88, shutil.get_terminal_size().columns)
+    what, why = (textwrap.fill(text, width) for text in (page.what, f"Why: {page.why}"))
     print(
-        f"{code}: {page.title}\n\n{page.what}\n\nWhy: {page.why}\n\n"
+        f"{code}: {page.title}\n\n{what}\n\n{why}\n\n"
         f"Wrong:\n{_indent(page.wrong)}\n\nRight:\n{_indent(page.right)}"
     )
     return 0
@@ -374,8 +423,11 @@ def run_plan(options: argparse.Namespace) -> int:
         print(json.dumps(plan_json(plan), indent=2, ensure_ascii=False))
     else:
         from .plan.as_text import plan_text
+        from .plan.workshop import workshop_text
 
         print(plan_text(plan), end="")
+        if plan.workshop is not None:
+            print(workshop_text(plan.workshop, loaded.shop), end="")
     return 0
 
 
@@ -474,10 +526,12 @@ def run_begin(options: argparse.Namespace) -> int:
             print(f"now: loomleaf check --shop {shlex.quote(str(folder))}", file=sys.stderr)
         return 1 if _failed(problems) else 0
     from .pipeline import plan_jobs
+    from .plan.dashnotes import dash_notes
 
     loaded = _load(options)
     library = loaded.library
     plans, _ = plan_jobs(loaded)
+    estimates = {number: plan.workshop.minutes for number, plan in plans.items() if plan.workshop}
     files, problems = job_files(
         options.name,
         vehicles={name: entry.value for name, entry in library.vehicles.items()},
@@ -485,6 +539,7 @@ def run_begin(options: argparse.Namespace) -> int:
         jobs=[entry.value for entry in library.jobs.values()],
         today=date.today(),
         proved_on=[number for number, plan in plans.items() if plan.state in ("plug-in", "verified")],
+        notes=dash_notes(plans.values(), library.readings, estimates).get(options.name),
     )
     for name, text in files.items():
         path = Path(loaded.tree.root) / name
@@ -493,6 +548,121 @@ def run_begin(options: argparse.Namespace) -> int:
             print(path)
     _say(problems)
     return 1 if _failed(problems) else 0
+
+
+def run_collect(options: argparse.Namespace) -> int:
+    """``loomleaf collect``."""
+    from .collect import blanks, collect
+    from .output import write_file
+    from .pipeline import plan_jobs
+
+    if bool(options.sheets) == bool(options.blank):
+        raise Wrong("name the sheets to read, or  --blank JOB  for an empty readings file")
+    loaded = _load(options)
+    if options.blank:
+        _known_jobs(loaded, [options.blank])
+        plans, problems = plan_jobs(loaded, (options.blank,))
+        if options.blank not in plans:
+            _say([p for p in problems if p.severity is Severity.ERROR], loaded)
+            return 1
+        gathered = blanks(loaded.library, plans[options.blank])
+    else:
+        sheets = [(name, _bytes(name)) for name in options.sheets]
+        plans, _ = plan_jobs(loaded)
+        gathered = collect(loaded.library, plans, sheets, older=options.older)
+    told = list(gathered.problems)
+    for line in gathered.lines:
+        print(line)
+    for name, text in gathered.files.items():
+        path = Path(loaded.tree.root) / name
+        wrong = write_file(path, text, replace=False)
+        told += wrong
+        if not wrong:
+            print(path)
+    _say(told)
+    return 1 if _failed(told) else 0
+
+
+def run_compare(options: argparse.Namespace) -> int:
+    """``loomleaf compare``."""
+    from .compare import compare_json, compare_lines, sides
+
+    loaded = _load(options)
+    pair, problems = sides(
+        (options.old, _bytes(options.old)), (options.new, _bytes(options.new)), loaded.library
+    )
+    _say(problems)
+    if pair is None:
+        return 1
+    if options.json:
+        print(json.dumps(compare_json(*pair), indent=2, ensure_ascii=False))
+    else:
+        for line in compare_lines(*pair):
+            print(line)
+    return 0
+
+
+def _bytes(name: str) -> bytes:
+    """A file's bytes, a little more than any command takes at most: the reader says when it is too much."""
+    from .collect import MAX_BYTES
+
+    try:
+        with open(name, "rb") as handle:
+            return handle.read(MAX_BYTES + 1)
+    except OSError as fault:
+        raise Wrong(f"cannot read {name}: {fault.strerror}") from None
+
+
+def run_report(options: argparse.Namespace) -> int:
+    """``loomleaf report``."""
+    from .pipeline import plan_jobs
+    from .report import report_json, report_of, report_text
+
+    loaded = _load(options)
+    plans, problems = plan_jobs(loaded)
+    report = report_of(plans, loaded.library, loaded.shop)
+    if options.json:
+        print(json.dumps(report_json(report), indent=2, ensure_ascii=False))
+    else:
+        print(report_text(report), end="")
+    told = [p for p in problems if p.severity is Severity.ERROR]
+    if options.out:
+        from .output import write_tree
+        from .report_page import report_files
+
+        files, wrong = report_files(report, loaded.shop, loaded.library.reference, options.paper)
+        told += wrong
+        if files:
+            told += write_tree(Path(options.out), files, area="report")
+            for name in files:
+                print(Path(options.out) / "report" / name, file=sys.stderr)
+    _say(told, loaded)
+    return 1 if _failed(told) else 0
+
+
+def run_preview(options: argparse.Namespace) -> int:
+    """``loomleaf preview``."""
+    from .preview import Shown, make_server, preview
+
+    folder = _shop_folder(options)
+    if not folder.is_dir():
+        raise Wrong(f"there is no shop folder '{options.shop}'")
+    out, shown = Path(options.out), Shown()
+    try:
+        server = make_server(out, shown, options.port)
+    except OSError as fault:
+        raise Wrong(f"port {options.port} cannot be used: {fault.strerror}; choose another with --port") from None
+    preview(folder, out, server, shown, lambda text: print(text, file=sys.stderr, flush=True))
+    return 0
+
+
+def run_completion(options: argparse.Namespace) -> int:
+    """``loomleaf completion``."""
+    from .completion import script
+    from .reckon import TOPICS
+
+    print(script(options.shell, _parser(), TOPICS), end="")
+    return 0
 
 
 if __name__ == "__main__":

@@ -179,11 +179,14 @@ def render_job(
     from .sheets.registry import render_sheet
 
     plan = _plan(loaded, number)
+    stock = loaded.library.stock.value if loaded.library.stock else None
     files: dict[str, bytes] = job_tables(plan) if "cutting" in kinds else {}
     problems = [p for p in plan.problems if p.severity is Severity.ERROR]
     for kind in kinds:
         options = {"show_working": working} if kind == "bench" else {}
-        rendered, found = render_sheet(kind, plan, loaded.shop, loaded.library.reference, paper=paper, **options)
+        rendered, found = render_sheet(
+            kind, plan, loaded.shop, loaded.library.reference, paper=paper, stock=stock, **options
+        )
         problems.extend(found)
         if rendered is not None:
             files[f"{rendered.name}.pdf"] = rendered.pdf
@@ -215,6 +218,7 @@ def print_sheets(
     ``sheet`` is a kind of sheet, or all. A job whose sheets stand as they were made from the same content is passed
     over. Returns what now lies in the record's folder, and the problems of rendering and writing.
     """
+    from .output.manifest import digest as digest_of_bytes
     from .output.record import Made, digest_of_names, marks
     from .output.write import scratch, write_tree
     from .sheets.registry import sheet_kinds
@@ -224,15 +228,17 @@ def print_sheets(
     way = " ".join([*kinds, paper or "-", "working" if working else "-"])
     known = loaded.tree.digests
     common = digest_of_names({name: known[name] for name in loaded.common_files})
-    digests = {
-        number: digest_of_names({n: known[n] for n in shown_files(loaded, number) - loaded.common_files}, common)
-        for number in ready_jobs(loaded, jobs)
-    }
+
+    def digest(number: str, *more: str) -> str:
+        own = (shown_files(loaded, number) - loaded.common_files).union(more)
+        return digest_of_names({name: known[name] for name in own}, common)
+
+    digests = {number: digest(number) for number in ready_jobs(loaded, jobs)}
     problems: list[Problem] = []
     standing: dict[str, Standing] = {}
     if not afresh:
-        for number, digest in digests.items():
-            made = record.standing(way, number, digest)
+        for number, now in digests.items():
+            made = record.standing(way, number, now)
             if made is not None:
                 files = tuple(out / name for name in made.files)
                 standing[number] = Standing(number=number, files=files, held=made.held, fresh=False)
@@ -250,7 +256,11 @@ def print_sheets(
                         told = write_tree(out, printed.files, area=area, keep_others=sheet != "all")
                         problems.extend(told)
                         if printed.frozen is not None:  # what is cleared is kept with the first sheets that say so
-                            problems.extend(keep_frozen(Path(loaded.tree.root), printed.frozen))
+                            unkept = keep_frozen(Path(loaded.tree.root), printed.frozen)
+                            problems.extend(unkept)
+                            if not unkept:  # it is content from now on, and says what these sheets say
+                                known[printed.frozen.name] = digest_of_bytes(printed.frozen.text.encode("utf-8"))
+                                digests[printed.number] = digest(printed.number, printed.frozen.name)
                         if not any(p.severity is Severity.ERROR for p in told):
                             names = [f"{area}/{name}" for name in printed.files]
                             standing[printed.number] = Standing(

@@ -11,6 +11,7 @@ import json
 import re
 import sys
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from .calc.answer import Answer
@@ -47,7 +48,12 @@ def add_parser(subparsers: Any) -> argparse.ArgumentParser:
 
 def run(argv: list[str]) -> int:
     """What stands behind the word ``reckon``. Returns the exit code: 0 done, 1 problems, 2 used wrongly."""
-    parser = argparse.ArgumentParser(prog="loomleaf reckon", description="One bench calculation, with its working.")
+    parser = argparse.ArgumentParser(
+        prog="loomleaf reckon",
+        description="One bench calculation, with its working.",
+        formatter_class=partial(argparse.HelpFormatter, max_help_position=16),
+        epilog="example: loomleaf reckon drop --size '0.75 mm2' --length-m 2.5 --current-a 4",
+    )
     _topics(parser)
     try:
         options = parser.parse_args(_signed(argv))
