@@ -123,7 +123,7 @@ def test_what_must_stand_on_it(world: World) -> None:
         plan.vehicle.title,
         "84120 km",
         "10 May 2026",
-        "EUR 980.00",
+        f"EUR {job.agreed[0].amount}",
         "by telephone",
         "Replace the dash radio",
         "We gave the old parts back to you.",

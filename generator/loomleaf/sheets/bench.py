@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -88,6 +89,7 @@ class TailView:
     way: str
     long_way: bool
     lead: str
+    long_lead: bool
     colour: str
     swatch: Markup
     size: str
@@ -119,10 +121,16 @@ class CircuitView:
     id: str
     function: str
     status: str
+    sizes: str
     rows: tuple[PairView, ...]
     joints: tuple[JointView, ...]
     notes: tuple[str, ...]
     field: str
+
+    @property
+    def height(self) -> int:
+        """Rows of the table it takes with its joints and notes."""
+        return len(self.rows) + len(self.joints) + len(self.notes)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -471,6 +479,7 @@ def _tail_view(tail: JobTail, rows: int = 1, key: str = "") -> TailView:
         way=tail.way,
         long_way=len(tail.way) > 6,
         lead=tail.lead.lead,
+        long_lead=len(tail.lead.lead) > 22,
         colour=tail.colour_text,
         swatch=swatch(tail.tail.colour, f"{key}-{tail.name}" if key else tail.name),
         size=size_both(tail.tail.size)[0],
@@ -517,6 +526,7 @@ def _joint_view(joint: Joint) -> JointView:
     position = ""
     if joint.position_mm is not None:
         position = f"{number(joint.position_mm, 4)} mm"
+    lines = [re.sub(r"\bmm2\b", "mm²", line) for line in lines]
     return JointView(
         method=joint.method.title, lines=tuple(lines), position=position, position_from=joint.position_from
     )
@@ -545,11 +555,22 @@ def _circuit_view(circuit: Circuit, joints: Iterable[Joint]) -> CircuitView:
         id=circuit.id,
         function=circuit.title,
         status=", ".join(part for part in (f"{_OUTCOME[circuit.outcome]}{through}", known, differ) if part),
+        sizes=_sizes_of(circuit),
         rows=_pairs(circuit),
         joints=shown or (JointView(method="", lines=("method not worked out",), position="", position_from=""),),
         notes=tuple(sentence(note.text) for note in circuit.colour_notes if note.code != "colour-differs"),
         field=field_name("made", circuit.id),
     )
+
+
+def _sizes_of(circuit: Circuit) -> str:
+    """The conductors' sizes in the order of the row: "0.75 + 1 mm²"."""
+    left, right = _two_sides(circuit)
+    sizes = [size_both(t.tail.size)[0] for t in (*left, *right)]
+    units = {size.partition(" ")[2] for size in sizes}
+    if len(units) == 1 and "size not stated" not in sizes:
+        return " + ".join(size.partition(" ")[0] for size in sizes) + f" {units.pop()}"
+    return " + ".join(sizes)
 
 
 def _ready(circuit: Circuit) -> ReadyView:

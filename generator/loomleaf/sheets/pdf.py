@@ -163,7 +163,7 @@ def render(
     data = b""
     with _listening() as records, _no_collecting():
         try:
-            document = layout(html, styles=styles, forms=forms)
+            document = best_layout(html, styles=styles, forms=forms)
             data = write(document, issued=issued, forms=forms, attached=attached)
         except FatalURLFetchingError as fault:
             records.messages.append(str(fault))
@@ -185,6 +185,43 @@ def layout(html: str, *, styles: tuple[str, ...], forms: bool = False) -> Any:
     source.wrapper_element = ElementWrapper.from_html_root(ElementTree.fromstring(html), content_language=None)
     source.etree_element = source.wrapper_element.etree_element
     return source.render(font_config=fonts(), stylesheets=[_style(name) for name in styles], pdf_forms=forms)
+
+
+SPACINGS = ("", "sheet-close.css", "sheet-loose.css")
+"""Style sheets tried in turn until no page but the last is all but empty: as designed, a little closer, a little looser."""
+
+
+def best_layout(html: str, *, styles: tuple[str, ...], forms: bool = False) -> Any:
+    """The first spacing that leaves no thin page, or the one that leaves fewest."""
+    best, fewest = None, 0
+    for extra in SPACINGS:
+        document = layout(html, styles=(*styles, extra) if extra else styles, forms=forms)
+        thin = thin_pages(document)
+        if best is None or thin < fewest:
+            best, fewest = document, thin
+        if not fewest:
+            break
+    return best
+
+
+def thin_pages(document: Any) -> int:
+    """How many pages, the last left out, are filled to less than a fifth of their height."""
+    return sum(_filled(page) < 0.2 * page.height for page in document.pages[:-1])
+
+
+def _filled(page: Any) -> float:
+    """Height from the first to the last text of a page, its margins left out."""
+    from weasyprint.formatting_structure.boxes import MarginBox, TextBox
+
+    top, bottom = page.height, 0.0
+    waiting = [box for box in page._page_box.children if not isinstance(box, MarginBox)]
+    while waiting:
+        box = waiting.pop()
+        box = getattr(box, "_box", box)
+        if isinstance(box, TextBox) and box.text.strip():
+            top, bottom = min(top, box.position_y), max(bottom, box.position_y + box.height)
+        waiting.extend(getattr(box, "children", ()))
+    return max(0.0, float(bottom) - float(top))
 
 
 @contextmanager
