@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from weasyprint.formatting_structure import boxes as kinds
 
-from loomleaf.sheets.pdf import best_layout, thin_pages
+from loomleaf.sheets.pdf import best_layout, layout, thin_pages
 from loomleaf.sheets.registry import sheet_kinds, styles_of
 
 from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, PLAIN_JOB, boxes, sheet
@@ -242,21 +242,19 @@ def test_pages_are_filled_or_the_last(case: tuple[str, str, str]) -> None:
 
 
 def test_a_thin_page_is_seen_and_spacing_does_away_with_it() -> None:
-    """Rows that spill a little over a page: the closer spacing takes them back."""
-    from loomleaf.sheets.pdf import layout
-
-    row = '<tr class="grid-row"><td class="grid-cell">x</td></tr>'
+    """A row that spills over a page is taken back by the closer spacing; many are left, and never more than before."""
+    row = '<tr class="grid-row"><td class="grid-cell">one<br/>two</td></tr>'
     styles = ("sheet.css", "sheet-a4.css")
-    for count in range(24, 44):
+    found = []
+    for count in range(17, 23):
         html = (
             '<html lang="en"><head><title>t</title></head><body class="sheet"><h1>t</h1>'
             f'<table class="grid"><tbody>{row * count}</tbody></table>'
             '<div style="break-before: page; height: 90mm">next</div></body></html>'
         )
-        if thin_pages(layout(html, styles=styles)):
-            assert thin_pages(best_layout(html, styles=styles)) == 0
-            return
-    raise AssertionError("no number of rows spilled over")
+        found.append((thin_pages(layout(html, styles=styles)), thin_pages(best_layout(html, styles=styles))))
+    assert (1, 0) in found
+    assert all(after <= before for before, after in found)
 
 
 def test_the_foot_takes_three_lines_of_cautions(case: tuple[str, str, str]) -> None:
