@@ -14,7 +14,7 @@ from loomleaf.pipeline import Loaded, load_shop, plan_jobs
 from loomleaf.plan.types import Circuit, FeatureOutcome, Plan
 from loomleaf.problems import Problem, Severity
 
-JOBS = ("2038", "2041", "2044", "2047", "2049", "2052")
+JOBS = ("2031", "2038", "2041", "2044", "2047", "2049", "2052")
 
 
 @pytest.fixture(scope="module")
@@ -286,7 +286,7 @@ def test_without_its_camera_adapter_the_camper_is_held(demo_copy: Path) -> None:
 
 def test_proofs_of_two_vans_never_clear_the_other_four(plans: dict[str, Plan]) -> None:
     assert states(plans["2047"]) == {
-        "SM21 PAA": "plug-in",
+        "SM21 PAA": "verified",
         "SM21 PAB": "plug-in",
         "SM21 PAC": "build",
         "SM21 PAD": "build",
@@ -306,7 +306,7 @@ def test_a_reading_that_contradicts_holds_one_van_alone(demo_copy: Path) -> None
     first = "{registration: SM21 PAB, tail: ansterby-12/A.1, condition: asleep, load: 5 W lamp, reading: 12.5 V"
     plan = replan(demo_copy, "2047", first, first.replace("12.5 V", "0.1 V"))
     assert states(plan) == {
-        "SM21 PAA": "plug-in",
+        "SM21 PAA": "verified",
         "SM21 PAB": "held",
         "SM21 PAC": "build",
         "SM21 PAD": "build",
@@ -314,6 +314,52 @@ def test_a_reading_that_contradicts_holds_one_van_alone(demo_copy: Path) -> None
         "SM21 PAF": "build",
     }
     assert [(p.code, p.registration) for p in plan.problems] == [("proof-contradicts", "SM21 PAB")]
+
+
+def test_each_van_has_readings_of_its_own(plans: dict[str, Plan]) -> None:
+    read = {s.registration.plate: {r.result for r in s.readings} for s in plans["2047"].states}
+    assert read.pop("SM21 PAA") == {"pass"}
+    assert set().union(*read.values()) == set()
+
+
+# --- 2031: done, verified, come back once -------------------------------------------------------------------------
+
+
+def test_a_finished_job_is_verified_by_its_readings(plans: dict[str, Plan]) -> None:
+    plan = plans["2031"]
+    assert plan.state == "verified"
+    loaded_readings = [r for r in plan.states[0].readings if r.stage == "after-plugging-in"]
+    assert loaded_readings and {r.result for r in loaded_readings} == {"pass"}
+
+
+def test_its_frozen_copy_is_of_what_stands(loaded: Loaded, plans: dict[str, Plan]) -> None:
+    (copy,) = [e.value for e in loaded.library.issued if e.value.job == "2031"]
+    assert (copy.revision, copy.digest) == (plans["2031"].job.revision, plans["2031"].digest)
+    assert "customer" in copy.inputs["job"] and copy.inputs["job"]["customer"] == {"name": "left out"}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        ('reading: "13.9 V"', 'reading: "10.9 V"'),
+        ('check: "sound-l1", result: "pass"', 'check: "sound-l1", result: "fail"'),
+    ],
+)
+def test_a_failed_reading_holds_it_again(demo_copy: Path, change: tuple[str, str]) -> None:
+    path = demo_copy / "readings/2031-A.yaml"
+    text = path.read_text("utf-8")
+    assert text.count(change[0]) >= 1
+    path.write_text(text.replace(change[0], change[1], 1), "utf-8")
+    plan = plan_jobs(load_shop(demo_copy), ("2031",))[0]["2031"]
+    assert plan.held
+    (reason,) = plan.states[0].reasons
+    assert (reason.code, reason.location.file) == ("reading-failed", "readings/2031-A.yaml")
+    assert "look first" in reason.hint
+
+
+def test_a_change_of_what_is_made_takes_it_back_to_held(demo_copy: Path) -> None:
+    plan = replan(demo_copy, "2031", "ground: butt-connector", "ground: closed-end-connector")
+    assert {p.code for p in plan.problems} == {"cleared-then-changed", "revision-used"}
 
 
 # --- 2049: the coupé ---------------------------------------------------------------------------------------------

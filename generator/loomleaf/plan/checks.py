@@ -564,7 +564,7 @@ def _hand_over(features: tuple[FeatureOutcome, ...]) -> list[Check]:
             expected="the lamp lights, then goes out and stays out",
             yes_no=True,
             on_failure="Stop. A trained person follows the vehicle maker's service information.",
-            feature="airbag-lamp",
+            feature="airbag-lamp" if any(f.feature_id == "airbag-lamp" for f in features) else "",
         )
     ]
     for feature in features:
