@@ -73,7 +73,7 @@ def test_a_joint_stands_at_its_place_along_the_ruler(paper: tuple[float, float])
     scale = (marks[135] - marks[60]) / 75
     assert all(x == pytest.approx(marks[60] + (at - 60) * scale, abs=0.05) for at, x in marks.items())
     zero = next(word for word in every if word.text == "0")
-    assert marks[60] - 60 * scale == pytest.approx(zero.x - 0.8, abs=0.1)  # the ruler begins at the plug's face
+    assert marks[60] - 60 * scale == pytest.approx(zero.x, abs=0.1)  # the ruler begins at the plug's face
     # a soldered joint's bead is a filled lozenge 5.2 mm wide around its place
     beads = re.findall(
         r"M([\d.]+) ([\d.]+)L", " ".join(s.d for s in strokes(page.svg) if s.fill == "#000" and not s.width)
@@ -270,3 +270,20 @@ def test_as_many_lines_cross_in_the_picture_as_are_counted(count: int) -> None:
             (a[0] - b[0]) * (a[1] - b[1]) < 0 for fan in fans.values() for n, a in enumerate(fan) for b in fan[n + 1 :]
         )
         assert crossings == page.crossings
+
+
+def test_a_place_far_out_breaks_the_ruler_and_leaves_the_others_room() -> None:
+    plan, connectors = plan_of(8)
+    last = len(plan.joints) - 1
+    far = tuple(
+        joint.__class__(**{**joint.__dict__, "position_mm": 1500.0}) if n == last else joint
+        for n, joint in enumerate(plan.joints)
+    )
+    pages = loom_pages(plan.__class__(**{**plan.__dict__, "joints": far}), connectors)
+    page = next(page for page in pages if plan.joints[last].circuit in page.circuits)
+    assert_well_made(page.svg)
+    assert overlaps(page.svg) == []
+    marks = {word.text: word.x for word in words(page.svg) if word.bold}
+    assert marks["1500"] > marks["110"] + 8
+    assert marks["110"] - marks["60"] > 10  # the near places are still told apart
+    assert "1000" not in {word.text for word in words(page.svg)}  # no scale is drawn beyond the break

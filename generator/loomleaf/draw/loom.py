@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
 
 from ..model.reference import ConnectorType
 from ..plan.types import JobTail, Plan
@@ -35,6 +34,9 @@ A4_LANDSCAPE_MM = (262.0, 165.0)
 _HEAD_MM = 20.5  # caption, station marks and ruler
 _BARE_HEAD_MM = 7.0  # on a page with no joints, which needs no ruler
 _TIER_MM = 3.6  # added for each further height of the stations' marks
+_ZERO_MM = 4.6  # from the end of the band to the ruler's zero, so that no joint runs into a way number
+_BREAK_MM = 8.0  # from a break in the ruler to the first place beyond it
+_FAR_MM = 11.0  # between places beyond the break
 _FLAG_MM = 0.7  # from a station's line to its mark
 _BAR_MM = 7.0
 _HEADING_MM = 7.5
@@ -67,7 +69,10 @@ class LoomPage:
 
 @dataclass(frozen=True, kw_only=True)
 class _Frame:
-    """Where the columns stand, the same on every page. ``scale`` is mm on paper for one mm of loom."""
+    """Where the columns stand, the same on every page. ``scale`` is mm on paper for one mm of loom.
+
+    ``far`` are places so much farther out than the rest that the ruler is broken before them (at ``break_x`` on paper).
+    """
 
     width: float
     height: float
@@ -76,7 +81,9 @@ class _Frame:
     lane_right: float
     tag_left: float
     tag_right: float
-    reach: float  # loom length at the right end of the ruler, mm
+    scale: float
+    far: tuple[float, ...]
+    break_x: float
     one_line: bool  # colour words stand in the title's own line
     title_x: float
     title_w: float
@@ -90,9 +97,11 @@ class _Frame:
     def band_right(self) -> float:
         return self.lane_right - self.tag_right
 
-    @property
-    def scale(self) -> float:
-        return (self.band_right - self.band_left) / self.reach
+    def x_of(self, place_mm: float) -> float:
+        """Where a place along the loom stands on paper."""
+        if place_mm in self.far:
+            return self.break_x + _BREAK_MM + self.far.index(place_mm) * _FAR_MM
+        return self.band_left + _ZERO_MM + place_mm * self.scale
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -194,10 +203,13 @@ def _frame(lanes: Sequence[LoomLane], plugs: Sequence[LoomPlug], width: float, h
     one_line = words_l + words_r + short + 8 <= room
     title_x = lane_left + words_l + 4 if one_line else lane_left
     title_w = room - words_l - words_r - 8 if one_line else room
-    farthest = max([0.0] + [joint.position_mm for lane in lanes for joint in lane.joints if joint.position_mm])
+    stations = sorted({joint.position_mm for lane in lanes for joint in lane.joints if joint.position_mm is not None})
+    near, far = _far_apart(stations)
     band = room - sum(tags)
     tail_end = min(words_r + 6, band * 0.4)  # the last joint leaves room for the words of the wires that go on
-    reach = farthest / (1 - tail_end / band) if farthest else 100.0
+    if far:
+        tail_end = max(tail_end, _BREAK_MM + len(far) * _FAR_MM + 3)
+    length = band - tail_end - _ZERO_MM  # from the plug's face to the last near joint, on paper
     frame = _Frame(
         width=width,
         height=height,
@@ -206,15 +218,31 @@ def _frame(lanes: Sequence[LoomLane], plugs: Sequence[LoomPlug], width: float, h
         lane_right=lane_right,
         tag_left=tags[0],
         tag_right=tags[1],
-        reach=ceil(reach / 10) * 10,
+        scale=length / (near[-1] if near and near[-1] > 0 else 100.0),
+        far=far,
+        break_x=lane_left + tags[0] + _ZERO_MM + length + 3,
         one_line=one_line,
         title_x=title_x,
         title_w=title_w,
         head=_HEAD_MM,
     )
-    stations = sorted({joint.position_mm for lane in lanes for joint in lane.joints if joint.position_mm is not None})
     tiers = max([0, *_station_tiers(stations, frame).values()])
     return replace(frame, head=_HEAD_MM + tiers * _TIER_MM)
+
+
+def _far_apart(stations: Sequence[float]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Places near the plug and those far beyond them: a few that are more than twice as far out as all the others.
+
+    >>> _far_apart([60, 85, 110, 1500])
+    ((60, 85, 110), (1500,))
+    >>> _far_apart([60, 85, 250])
+    ((60, 85, 250), ())
+    """
+    for n in range(1, len(stations)):
+        before, after = stations[n - 1], stations[n]
+        if after > 2 * before and after - before > 200 and len(stations) - n <= 3:
+            return tuple(stations[:n]), tuple(stations[n:])
+    return tuple(stations), ()
 
 
 def _station_tiers(stations: Sequence[float], frame: _Frame) -> dict[float, int]:
@@ -222,7 +250,7 @@ def _station_tiers(stations: Sequence[float], frame: _Frame) -> dict[float, int]
     free: list[float] = []  # left end of what stands at each height
     out: dict[float, int] = {}
     for place in sorted(stations, reverse=True):
-        x = frame.band_left + place * frame.scale
+        x = frame.x_of(place)
         end = x + _FLAG_MM + text_width(number(place), SMALL, bold=True) + 1
         tier = next((n for n, taken in enumerate(free) if end <= taken), len(free))
         free[: tier + 1] = [x] * (tier + 1)  # its line runs up past the lower heights
@@ -244,7 +272,7 @@ def _measured(lanes: Sequence[LoomLane], frame: _Frame) -> list[_Laid]:
     for lane in lanes:
         band = frame.band_right - frame.band_left
         if _placed(lane):
-            joint_x = frame.band_left + (lane.joints[0].position_mm or 0) * frame.scale
+            joint_x = frame.x_of(lane.joints[0].position_mm or 0)
         elif lane.kind == "made":
             step = (unplaced.index(lane) % 5 + 1) / 6  # no place is known: spread evenly over the middle
             joint_x = frame.band_left + band * (0.2 + 0.5 * step)
@@ -730,19 +758,16 @@ def _draw_ruler(
     else:
         step = next((s for s in (50, 100, 200, 500, 1000) if s * frame.scale >= 9), 1000)
         fine = next((s for s in (10, 20, 50, 100, 200) if s * frame.scale >= 1.5 and step % s == 0), step)
-        for tick in range(0, int(frame.reach) + 1, fine):
-            x = x0 + tick * frame.scale
+        end = frame.break_x if frame.far else x1
+        for tick in range(0, int((end - frame.x_of(0)) / frame.scale) + 1, fine):
+            x = frame.x_of(tick)
             length = 3.0 if tick % step == 0 else 1.6
-            if x0 + 0.7 < x < x1 - 0.7:
+            if x < end - 0.9:
                 picture.line(x, top, x, top + length, 0.25)
-            if tick % step == 0 and x + 5 < x1 - 9:
-                picture.text(
-                    x + (0.8 if tick == 0 else 0),
-                    top + _BAR_MM - 0.9,
-                    str(tick),
-                    SMALL,
-                    anchor="start" if tick == 0 else "middle",
-                )
+            if tick % step == 0 and x + 5 < min(end, x1 - 9):
+                picture.text(x, top + _BAR_MM - 0.9, str(tick), SMALL, anchor="middle")
+        if frame.far:
+            _draw_break(picture, frame.break_x, top)
         picture.text(x1 - 1, top + _BAR_MM - 0.9, "mm", SMALL, anchor="end")
         plug = (
             "the vehicle plug"
@@ -755,10 +780,19 @@ def _draw_ruler(
         _draw_stations(picture, stations, frame, top)
 
 
+def _draw_break(picture: Picture, x: float, top: float) -> None:
+    """The ruler is broken here: what stands beyond is not to scale."""
+    picture.layer()
+    gap = [(x + 1, top - 0.6), (x + 3, top - 0.6), (x + 2, top + _BAR_MM + 0.6), (x, top + _BAR_MM + 0.6)]
+    picture.path(line_path(gap, closed=True), 0, fill=PAPER)
+    picture.lines([(x + 1, top - 0.6), (x, top + _BAR_MM + 0.6)], 0.35)
+    picture.lines([(x + 3, top - 0.6), (x + 2, top + _BAR_MM + 0.6)], 0.35)
+
+
 def _draw_stations(picture: Picture, stations: Mapping[float, float], frame: _Frame, top: float) -> None:
     tiers = _station_tiers(tuple(stations), frame)
     for station, bottom in stations.items():
-        x = frame.band_left + station * frame.scale
+        x = frame.x_of(station)
         mark_y = top - 3.0 - tiers[station] * _TIER_MM
         picture.path(line_path([(x, top), (x - 1.3, top - 2.4), (x + 1.3, top - 2.4)], closed=True), 0, fill=INK)
         picture.path(line_path([(x, top + _BAR_MM), (x, bottom)]), 0.18, dash="0.8 1.4")
@@ -873,7 +907,7 @@ def _draw_marks(picture: Picture, one: _Laid, row_y: Sequence[float], frame: _Fr
         joint_symbol(picture, one.lane.joints[0].method.kind if one.lane.joints else "", x, y)
         for further in one.lane.joints[1:]:
             if further.position_mm is not None:
-                joint_symbol(picture, further.method.kind, frame.band_left + further.position_mm * frame.scale, y)
+                joint_symbol(picture, further.method.kind, frame.x_of(further.position_mm), y)
 
 
 def _way_tag(picture: Picture, tail: JobTail, x: float, y: float, room: float, anchor: str) -> None:
