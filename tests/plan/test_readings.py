@@ -1,0 +1,307 @@
+"""Readings as people write them, judged; files of one job in their order; from plug-in to verified and back to held."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from loomleaf.model.readings import ReadingBack
+from loomleaf.plan.readings import Written, judge_reading, minutes_taken, read_written
+from loomleaf.plan.types import Check, Plan
+from tests.plan.shops import PROOFS, codes, planned
+
+OPEN = Written(value=None, unit="Ω")
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "unit"),
+    [
+        ("12.4 V", 12.4, "V"),
+        ("12,4", 12.4, ""),
+        ("12.4V", 12.4, "V"),
+        (" 12.4  volts ", 12.4, "V"),
+        ("12.4 V DC", 12.4, "V"),
+        ("12.4 vdc", 12.4, "V"),
+        ("12.", 12.0, ""),
+        (".3 ohm", 0.3, "Ω"),
+        (",3", 0.3, ""),
+        ("0.3 Ω", 0.3, "Ω"),  # U+03A9
+        ("0.3 Ω", 0.3, "Ω"),  # U+2126, the ohm sign
+        ("230 mV", 0.23, "V"),
+        ("−0.02 V", -0.02, "V"),
+        ("-0.02", -0.02, ""),
+        ("18 mA", 0.018, "A"),
+        ("4.7 k", 4700.0, "Ω"),
+        ("4.7 kΩ", 4700.0, "Ω"),
+        ("1.2 M", 1.2e6, "Ω"),
+        ("1.2 MΩ", 1.2e6, "Ω"),
+        ("5 Mohm", 5e6, "Ω"),
+        ("5 mohm", 0.005, "Ω"),
+        ("2.0 V AC", None, "?"),
+        ("2.0 Vac", 2.0, "Vac"),
+    ],
+)
+def test_what_people_write(text: str, value: float | None, unit: str) -> None:
+    written = read_written(text)
+    if unit == "?":
+        assert written is None or written.unit == "Vac"
+        return
+    assert written is not None
+    assert written.value == pytest.approx(value)
+    assert written.unit == unit
+
+
+@pytest.mark.parametrize("text", ["OL", "ol", "0L", "O.L", "0.L", "open", "∞", "OL Ω", "OL M"])
+def test_open_is_written_many_ways(text: str) -> None:
+    assert read_written(text) == OPEN
+
+
+@pytest.mark.parametrize("text", ["", "abc", "12.4.1", "12 4", "V", "12 bananas", "twelve", ".", "1e5", "+-3", "12V5"])
+def test_what_cannot_be_told_is_not_guessed(text: str) -> None:
+    assert read_written(text) is None
+
+
+@given(st.text(max_size=40))
+def test_no_text_breaks_it(text: str) -> None:
+    written = read_written(text)
+    assert written is None or written.unit in ("", "V", "Vac", "A", "Ω")
+
+
+@given(st.integers(-2000, 2000).map(lambda n: n / 100), st.sampled_from(["{} V", "{}V", "{}", "{} volts"]))
+def test_a_figure_comes_back_as_it_was_written(value: float, form: str) -> None:
+    for text in (form.format(f"{value:.2f}"), form.format(f"{value:.2f}".replace(".", ","))):
+        written = read_written(text)
+        assert written is not None and written.value == pytest.approx(value)
+
+
+def check(**words: Any) -> Check:
+    base: dict[str, Any] = {
+        "number": 1,
+        "key": "k",
+        "stage": "after-plugging-in",
+        "circuit": "S1",
+        "title": "t",
+        "probes": "p",
+        "meter": "m",
+        "condition": "c",
+        "expected": "e",
+    }
+    return Check(**(base | words))
+
+
+VOLTS = check(unit="V", low=11.5, high=15.0)
+SMALL = check(unit="Ω", high=0.3)
+APART = check(unit="Ω", low=1e6)
+OPEN_WANTED = check(unit="Ω", open=True)
+SEEN = check(yes_no=True)
+DRAIN = check(unit="mA", high=50.0)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "reading", "tick", "result"),
+    [
+        (VOLTS, "12.4 V", "", "pass"),
+        (VOLTS, "11.5", "", "pass"),  # the limit itself is inside
+        (VOLTS, "15.0", "pass", "pass"),
+        (VOLTS, "11.49", "", "fail"),
+        (VOLTS, "10.9 V", "pass", "fail"),  # the figure counts, not the tick
+        (VOLTS, "12.4 V", "fail", "fail"),  # and somebody meant the fail
+        (VOLTS, "", "pass", "missing"),  # a tick is no figure
+        (VOLTS, "", "fail", "fail"),
+        (VOLTS, "", "", "missing"),
+        (VOLTS, "12.4 ohm", "", "unclear"),
+        (VOLTS, "OL", "", "unclear"),
+        (VOLTS, "fine", "", "unclear"),
+        (VOLTS, "12.4 V", "pass fail", "unclear"),
+        (SMALL, "0,1", "", "pass"),
+        (SMALL, "0.4 ohm", "", "fail"),
+        (SMALL, "OL", "", "fail"),
+        (SMALL, "< 0.1 ohm", "", "pass"),
+        (APART, "OL", "", "pass"),
+        (APART, "> 20 MΩ", "", "pass"),
+        (APART, "20", "", "fail"),  # ohms: a bridge
+        (APART, "20 M", "", "pass"),
+        (APART, "> 10 k", "", "unclear"),
+        (OPEN_WANTED, "OL", "", "pass"),
+        (OPEN_WANTED, "3.6 ohm", "", "fail"),
+        (SEEN, "", "pass", "pass"),
+        (SEEN, "yes", "", "pass"),
+        (SEEN, "no", "", "fail"),
+        (SEEN, "", "fail", "fail"),
+        (SEEN, "yes", "fail", "unclear"),
+        (SEEN, "", "", "missing"),
+        (DRAIN, "18 mA", "", "pass"),
+        (DRAIN, "0.018 A", "", "pass"),
+        (DRAIN, "0.2 A", "", "fail"),
+    ],
+)
+def test_a_reading_is_judged(wanted: Check, reading: str, tick: str, result: str) -> None:
+    assert judge_reading(wanted, ReadingBack(check="k", reading=reading, result=tick)).result == result
+
+
+@given(st.floats(11.5, 15.0), st.floats(0.01, 20))
+def test_inside_passes_and_outside_fails(inside: float, beyond: float) -> None:
+    def result(value: float) -> str:
+        return judge_reading(VOLTS, ReadingBack(check="k", reading=f"{value:.4f} V")).result
+
+    assert result(min(max(round(inside, 3), 11.5), 15.0)) == "pass"
+    assert result(15.0 + beyond) == result(11.5 - beyond) == "fail"
+
+
+# --- files -------------------------------------------------------------------------------------------------------
+
+
+def sheet(
+    plan: Plan, *, name: str = "readings/1-A.yaml", change: dict[str, str] | None = None, **keys: str
+) -> dict[str, str]:
+    """A readings file in which everything passes, but for what is changed."""
+    head: dict[str, str] = {"job": '"1"', "revision": "A", "digest": plan.digest, "on": "2026-05-12", "by": "RP"}
+    lines = [f"{k}: {v}" for k, v in (head | keys).items() if v]
+    lines.append("readings:")
+    for c in plan.checks:
+        reading = "OL" if c.unit == "Ω" and c.high is None else f"{_middle(c):g} {c.unit}" if c.unit else ""
+        told = (change or {}).get(c.key)
+        text = told if told is not None else reading
+        result = "" if text else ", result: pass"
+        if told == "":
+            continue
+        lines.append(f'  - {{check: {c.key}, reading: "{text}"{result}}}')
+    return {name: "\n".join(lines) + "\n"}
+
+
+def _middle(c: Check) -> float:
+    low = c.low if c.low is not None else 0.0
+    return (low + c.high) / 2 if c.high is not None else low + 1
+
+
+def keyed(plan: Plan, beginning: str) -> str:
+    return next(c.key for c in plan.checks if c.key.startswith(beginning))
+
+
+def again(files: dict[str, str], **words: Any) -> Plan:
+    return planned(job=PROOFS + words.pop("job", ""), files=files, **words)[0]
+
+
+@pytest.fixture(scope="module")
+def proved() -> Plan:
+    plan = planned(job=PROOFS)[0]
+    assert plan.state == "plug-in", [p.line() for p in plan.problems]
+    return plan
+
+
+def test_every_check_has_a_key_of_its_own(proved: Plan) -> None:
+    keys = [c.key for c in proved.checks]
+    assert len(keys) == len(set(keys))
+
+
+def test_all_readings_passed_make_it_verified(proved: Plan) -> None:
+    assert again(sheet(proved)).state == "verified"
+
+
+def test_one_missing_after_plugging_in_keeps_it_at_plug_in_and_is_named(proved: Plan) -> None:
+    plan = again(sheet(proved, change={keyed(proved, "loaded-radio-m-1"): ""}))
+    assert plan.state == "plug-in"
+    number = next(c.number for c in plan.checks if c.key == keyed(proved, "loaded-radio-m-1"))
+    assert str(number) in plan.states[0].before_next[0]
+
+
+def test_a_failed_reading_holds_and_says_where_to_look(proved: Plan) -> None:
+    key = keyed(proved, "loaded-radio-m-1")
+    plan = again(sheet(proved, change={key: "9.8 V"}))
+    (reason,) = plan.states[0].reasons
+    assert (plan.state, reason.code, reason.location.file) == ("held", "reading-failed", "readings/1-A.yaml")
+    assert "9.8 V" in reason.message and "too low" in reason.message
+    assert reason.hint.startswith("Switch off. Measure each segment of the feed")
+
+
+def test_a_failed_reading_of_any_stage_holds(proved: Plan) -> None:
+    assert again(sheet(proved, change={keyed(proved, "continuity"): "4 ohm"})).state == "held"
+
+
+def test_a_later_reading_takes_the_place_of_an_earlier_one(proved: Plan) -> None:
+    key = keyed(proved, "loaded-radio-m-1")
+    bad = sheet(proved, change={key: "9.8 V"})
+    good = {
+        "readings/1-A.2.yaml": f'job: "1"\nrevision: A\ndigest: {proved.digest}\non: 2026-05-12\nby: RP\nreadings: [{{check: {key}, reading: "13.6 V"}}]\n'
+    }
+    assert again(bad | good).state == "verified"
+    worse = {"readings/1-A.10.yaml": good["readings/1-A.2.yaml"].replace("13.6", "9.9")}
+    assert again(bad | good | worse).state == "held"
+
+
+def test_a_pass_on_other_content_clears_nothing_and_a_fail_still_holds(proved: Plan) -> None:
+    stale = sheet(proved, digest="0123456789abcdef")
+    assert again(stale).state == "plug-in"
+    failed = sheet(proved, digest="0123456789abcdef", change={keyed(proved, "loaded-radio-m-1"): "9.8 V"})
+    assert again(failed).state == "held"
+
+
+def test_another_revision_counts_for_nothing(proved: Plan) -> None:
+    assert again(sheet(proved, revision="B")).state == "plug-in"
+
+
+def test_a_short_digest_is_refused(proved: Plan) -> None:
+    assert "bad-digest" in codes(job=PROOFS, files=sheet(proved, digest=proved.digest[:6]))
+
+
+def test_nobody_signed_is_not_verified(proved: Plan) -> None:
+    assert again(sheet(proved, by="")).state == "plug-in"
+
+
+def test_a_shop_of_two_signatures_wants_two_people(proved: Plan) -> None:
+    two = "two_signatures: yes\n"
+    assert again(sheet(proved), shop_more=two).state == "plug-in"
+    assert again(sheet(proved, checked_by="rp"), shop_more=two).state == "plug-in"
+    assert again(sheet(proved, checked_by="TO"), shop_more=two).state == "verified"
+
+
+def test_an_unclear_reading_is_told_and_does_not_hold(proved: Plan) -> None:
+    plan = again(sheet(proved, change={keyed(proved, "loaded-radio-m-1"): "fine"}))
+    assert plan.state == "plug-in"
+    assert [(p.code, p.severity.value) for p in plan.problems if p.code.startswith("reading")] == [
+        ("reading-unclear", "warning")
+    ]
+
+
+def test_a_fleet_is_read_van_by_van() -> None:
+    fleet = PROOFS.replace("{tail", "{registration: AB1, tail") + PROOFS.replace(
+        "{tail", "{registration: AB2, tail"
+    ).removeprefix("proofs:\n")
+    first = planned(job=fleet, plates="[AB1, AB2]")[0]
+    assert [s.state for s in first.states] == ["plug-in", "plug-in"]
+    files = sheet(first, name="readings/1-A-AB2.yaml", registration="ab2")
+    plan = planned(job=fleet, plates="[AB1, AB2]", files=files)[0]
+    assert {s.registration.plate: s.state for s in plan.states} == {"AB1": "plug-in", "AB2": "verified"}
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ('job: "2"\nrevision: A\n', "unknown-job"),
+        ('job: "1"\nrevision: A\nregistration: ZZ9\n', "not-in-this-job"),
+        ('job: "1"\nrevision: A\nreadings: [{check: a}, {check: a}]\n', "twice"),
+        ('job: "1"\nrevision: A\nminutes: {check: soon}\n', "bad-minutes"),
+        ('job: "1"\nrevision: A\ndigest: not-one-at-all\n', "bad-digest"),
+    ],
+)
+def test_a_readings_file_that_is_wrong_is_a_problem(text: str, code: str) -> None:
+    assert code in codes(files={"readings/x.yaml": text})
+
+
+def test_readings_of_a_fleet_say_which_vehicle() -> None:
+    assert "reading-without-vehicle" in codes(plates="[AB1, AB2]", files={"readings/x.yaml": 'job: "1"\nrevision: A\n'})
+
+
+def test_minutes_come_from_the_sheets_and_else_from_the_job(proved: Plan) -> None:
+    files = sheet(proved, minutes='{remove-radio: "25", tape: "1:05"}')
+    plan, library = planned(job=PROOFS + "minutes_spent: {remove-radio: 40, hand-over: 12}\n", files=files)
+    taken = minutes_taken(plan.job, library.readings)
+    assert {name: t.minutes for name, t in taken.items()} == {
+        "hand-over": Decimal(12),
+        "remove-radio": Decimal(25),
+        "tape": Decimal(65),
+    }
