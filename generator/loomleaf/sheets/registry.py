@@ -12,6 +12,7 @@ from ..model.shop import Shop, Stock
 from ..plan.types import Plan
 from ..problems import Problem, Severity
 from .bench import bench_data, bench_view
+from .cutting import cutting_data, cutting_view
 from .html import to_html
 from .labels import labels_data, labels_view, sheet_problems
 from .summary import summary_data, summary_view
@@ -31,7 +32,7 @@ class SheetKind:
 
     ``priced`` sheets need the stock: it is handed to their view, and shop and stock to their data. ``refuse`` gives the
     Problems that stop a sheet before it is laid out. A sheet that is not ``personal`` names no registration; one that does
-    not list what holds the job sends the reader to the bench sheet.
+    not list what holds the job sends the reader to the bench sheet. A ``turned`` sheet has pages on their side, too.
     """
 
     name: str
@@ -45,7 +46,7 @@ class SheetKind:
     priced: bool = False
     personal: bool = True
     lists_reasons: bool = True
-    landscape: bool = False
+    turned: bool = False
     refuse: Callable[[Plan, Shop, str], tuple[Problem, ...]] = _nothing_wrong
 
 
@@ -79,6 +80,16 @@ sheet_kinds: dict[str, SheetKind] = {
             data=summary_data,
             fillable=True,
             for_customer=True,
+        ),
+        SheetKind(
+            name="cutting",
+            title="Cutting sheet",
+            template="sheets/cutting.html",
+            style="sheet-cutting.css",
+            view=cutting_view,
+            data=cutting_data,
+            lists_reasons=False,
+            turned=True,
         ),
         SheetKind(
             name="labels",
@@ -138,8 +149,9 @@ def _without_plates(head: FrameView, plan: Plan) -> FrameView:
 
 def styles_of(kind: str, paper: str) -> tuple[str, ...]:
     """The style sheets of a kind of sheet on a paper."""
-    turned = "-landscape" if sheet_kinds[kind].landscape else ""
-    return ("sheet.css", f"sheet-{paper.lower()}{turned}.css", sheet_kinds[kind].style)
+    size = f"sheet-{paper.lower()}"
+    turned = (f"{size}-turned.css",) if sheet_kinds[kind].turned else ()
+    return ("sheet.css", f"{size}.css", *turned, sheet_kinds[kind].style)
 
 
 def render_sheet(
