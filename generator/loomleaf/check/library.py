@@ -89,9 +89,10 @@ class Library:
 def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
     """Documents to typed content. Entries that do not convert are left out, each with its problems."""
     found = Collector()
-    reference, places, tables = _reference(tree, found)
     broken: set[str] = set()
     shop = _single(tree, "shop.yaml", Shop, found)
+    demo = shop is not None and shop.value.invented
+    reference, places, tables = _reference(tree, found, demo=demo)
     stock = _single(tree, "stock.yaml", Stock, found)
     library = Library(
         shop=shop,
@@ -153,7 +154,10 @@ def _written_id(document: Document, key: str) -> str:
     return document.file.rsplit("/", 1)[-1].removesuffix(".yaml")
 
 
-def _reference(tree: Tree, found: Collector) -> tuple[Reference, dict[tuple[str, str], Entry[Content]], dict[str, Any]]:
+def _reference(
+    tree: Tree, found: Collector, *, demo: bool
+) -> tuple[Reference, dict[tuple[str, str], Entry[Content]], dict[str, Any]]:
+    """The shipped reference with the shop's own laid over it, entry by entry. Invented entries are for a ``demo`` shop."""
     merged: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
     places: dict[tuple[str, str], Entry[Content]] = {}
     tables: dict[str, Any] = {}
@@ -182,7 +186,7 @@ def _reference(tree: Tree, found: Collector) -> tuple[Reference, dict[tuple[str,
                             )
                             continue
                         seen[section, name] = document
-                        if layer is tree.shipped and _is_invented(entry):
+                        if layer is tree.shipped and not demo and _is_invented(entry):
                             continue  # belongs to the demo, whose reference this is
                         value = convert_node(document, (section, name), entry, model, found)
                         if value is not None:

@@ -246,9 +246,10 @@ def _must_be_used(tail: JobTail) -> bool:
 
 
 def _wanting_reason(taker: JobTail, drivers: list[JobTail], reference: Reference) -> str:
-    base = f"nothing drives {_the(taker)}"
+    where = " from the battery" if taker.tail.feed == "battery" and taker.function.group in ("supply", "ground") else ""
+    base = f"nothing{where} drives {_the(taker)}"
     if taker.function.group == "supply":
-        others = sorted({d.function.title.lower() for d in drivers if d.function.group == "supply"})
+        others = sorted({_feed_words(d) for d in drivers if d.function.group == "supply"})
         if "supply-constant" in {d.function_id for d in drivers} and taker.function_id == "supply-switched":
             return base + "; a constant supply never stands in for it: find a switched one, or a module that makes one"
         return base + (f"; the job has only: {', '.join(others)}" if others else "")
@@ -257,6 +258,10 @@ def _wanting_reason(taker: JobTail, drivers: list[JobTail], reference: Reference
         if d.function.group == "speaker" and taker.function.group == "line" and d.function_id.endswith(channel):
             return base + "; the radio gives only speaker level here: a converter is needed"
     return base
+
+
+def _feed_words(tail: JobTail) -> str:
+    return f"{tail.function.title.lower()} from the {tail.tail.feed}"
 
 
 def _the(tail: JobTail) -> str:
@@ -497,7 +502,8 @@ def _mated(ends: tuple[JobEnd, ...]) -> list[Circuit]:
                         name,
                         (first, other),
                         code="ends-do-not-mate",
-                        reason=f"a {_type_title(first)} and a {_type_title(other)} do not mate: an adapter is needed",
+                        reason=f"the {_type_title(first)} of {first.lead.lead} and the {_type_title(other)} of "
+                        f"{other.lead.lead} do not mate: an adapter is needed",
                     )
                 )
             elif first.end.needed:
