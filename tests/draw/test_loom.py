@@ -279,11 +279,13 @@ def test_a_place_far_out_breaks_the_ruler_and_leaves_the_others_room() -> None:
         joint.__class__(**{**joint.__dict__, "position_mm": 1500.0}) if n == last else joint
         for n, joint in enumerate(plan.joints)
     )
-    pages = loom_pages(plan.__class__(**{**plan.__dict__, "joints": far}), connectors)
+    pages = loom_pages(plan.__class__(**{**plan.__dict__, "joints": far}), connectors, height_mm=260)
     page = next(page for page in pages if plan.joints[last].circuit in page.circuits)
     assert_well_made(page.svg)
     assert overlaps(page.svg) == []
     marks = {word.text: word.x for word in words(page.svg) if word.bold}
-    assert marks["1500"] > marks["110"] + 8
-    assert marks["110"] - marks["60"] > 10  # the near places are still told apart
+    near = sorted(float(text) for text in marks if text in ("60", "85", "110", "135"))
+    assert marks["1500"] > marks[f"{near[-1]:g}"] + 8
+    for a, b in pairwise(near):
+        assert marks[f"{b:g}"] - marks[f"{a:g}"] > (b - a) / 10  # the near places are still told apart
     assert "1000" not in {word.text for word in words(page.svg)}  # no scale is drawn beyond the break
