@@ -11,7 +11,6 @@ import json
 import re
 import sys
 from collections.abc import Callable
-from functools import partial
 from typing import Any
 
 from .calc.answer import Answer
@@ -50,9 +49,8 @@ def run(argv: list[str]) -> int:
     """What stands behind the word ``reckon``. Returns the exit code: 0 done, 1 problems, 2 used wrongly."""
     parser = argparse.ArgumentParser(
         prog="loomleaf reckon",
-        description="One bench calculation, with its working.",
-        formatter_class=partial(argparse.HelpFormatter, max_help_position=16),
-        epilog="example: loomleaf reckon drop --size '0.75 mm2' --length-m 2.5 --current-a 4",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog="One bench calculation, with its working.\nexample: loomleaf reckon drop --size '0.75 mm2' --length-m 2.5 --current-a 4",
     )
     _topics(parser)
     try:
