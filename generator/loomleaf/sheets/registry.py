@@ -13,6 +13,7 @@ from ..plan.types import Plan
 from ..problems import Problem, Severity
 from .bench import bench_data, bench_view
 from .cutting import cutting_data, cutting_view
+from .estimate import estimate_data, estimate_view
 from .html import to_html
 from .labels import labels_data, labels_view, sheet_problems
 from .summary import summary_data, summary_view
@@ -80,6 +81,17 @@ sheet_kinds: dict[str, SheetKind] = {
             data=summary_data,
             fillable=True,
             for_customer=True,
+        ),
+        SheetKind(
+            name="estimate",
+            title="Estimate",
+            template="sheets/estimate.html",
+            style="sheet-estimate.css",
+            view=estimate_view,
+            data=estimate_data,
+            fillable=True,
+            for_customer=True,
+            priced=True,
         ),
         SheetKind(
             name="cutting",
