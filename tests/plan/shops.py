@@ -50,7 +50,7 @@ def shop(
     return library_of(
         {
             "shop.yaml": SHOP + shop_more,
-            "stock.yaml": stock,
+            **({"stock.yaml": stock} if stock else {}),
             "reference/test.yaml": REFERENCE,
             "vehicles/test-car.yaml": VEHICLE,
             "leads/car.yaml": CAR,

@@ -1,0 +1,116 @@
+"""Minutes from the plan: each operation counted, set-up once, further vehicles by the factor; what was taken against it."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from loomleaf.plan.minutes import JobMinutes, Operation, compare_minutes, job_minutes, spoken
+from loomleaf.plan.readings import Taken
+from tests.plan.shops import SHOP, codes, planned
+
+
+def minutes_of(**words: object) -> JobMinutes:
+    plan, library = planned(**words)
+    assert library.shop is not None
+    return job_minutes(plan, library.shop.value)
+
+
+def by_name(minutes: JobMinutes) -> dict[str, Operation]:
+    return {o.name: o for o in minutes.operations}
+
+
+def test_each_operation_is_counted_from_the_plan() -> None:
+    plan, _ = planned()
+    found = by_name(minutes_of())
+    assert found["butt-connector"].traces == tuple(j.id for j in plan.joints)
+    assert found["check"].count == len(plan.checks)
+    assert found["remove-radio"].traces == ("radio",)
+    # added up by hand from the shop's own figures
+    expected = 3 * 2 + len(plan.checks) * 1 + 20 + 30 + 5 + 10
+    assert minutes_of().first == expected
+    assert minutes_of().likely == 30 + expected
+
+
+def test_set_up_is_once_and_further_vehicles_by_the_factor() -> None:
+    one, four = minutes_of(), minutes_of(plates="[A1, A2, A3, A4]")
+    assert four.likely == 30 + one.first * (1 + 3 * Decimal("0.85"))
+    assert sum(four.in_all(o) for o in four.operations) + four.set_up == four.likely
+
+
+def test_extras_are_once_for_the_whole_job() -> None:
+    extra = "extras: [{what: Search for a rattle, minutes: 20, quantity: 2}]\n"
+    one, four = minutes_of(job=extra), minutes_of(job=extra, plates="[A1, A2, A3, A4]")
+    assert one.once == four.once == 40
+    assert four.likely - minutes_of(plates="[A1, A2, A3, A4]").likely == 40
+
+
+def test_access_counts_each_work_area_once() -> None:
+    shop = SHOP.replace("  operations", "  access: {front-doors: 20, dash-centre: 0}\n  operations")
+    found = minutes_of(job="work_areas: [dash-centre, front-doors]\n", shop_more="", files={"shop.yaml": shop})
+    assert by_name(found)["access-front-doors"].minutes == 20
+    assert "access-dash-centre" not in by_name(found) and found.missing == ()
+
+
+def test_what_has_no_standard_is_told_and_counts_nothing() -> None:
+    shop = SHOP.replace(", tape: 5", "").replace("  operations", "  access: {boot: 10}\n  operations")
+    found = minutes_of(job="work_areas: [floor]\n", files={"shop.yaml": shop})
+    assert found.missing == ("access-floor", "tape")
+    assert [line for line in found.drivers if "tape" in line]
+
+
+def test_a_method_the_shop_does_not_list_takes_the_references_minutes() -> None:
+    plan, _ = planned()
+    found = by_name(minutes_of(files={"shop.yaml": SHOP.replace("butt-connector: 2, ", "")}))
+    assert found["butt-connector"].each == Decimal(str(plan.joints[0].method.minutes))
+
+
+@given(low=st.floats(0.1, 3), high=st.floats(0.1, 3))
+def test_the_range_holds_the_likely_value(low: float, high: float) -> None:
+    more = f"  low_factor: {low:.3f}\n  high_factor: {high:.3f}\n"
+    found = minutes_of(shop_more=more)
+    assert found.low <= found.likely <= found.high
+
+
+def test_the_range_says_what_drives_it() -> None:
+    found = minutes_of()
+    assert found.drivers[0] == "Fit radio: 30 min"
+    assert any("still to prove" in line for line in found.drivers)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"),
+    [(0, "0 min"), (2, "0 min"), (3, "5 min"), (59, "1 h"), (62.5, "1 h 5 min"), (153, "2 h 35 min")],
+)
+def test_time_is_spoken_to_five_minutes(minutes: float, said: str) -> None:
+    assert spoken(Decimal(str(minutes))) == said
+
+
+def test_minutes_of_an_unknown_operation_are_refused() -> None:
+    assert "unknown-operation" in codes(job="minutes_spent: {remove-rado: 5}\n")
+    assert "unknown-operation" not in codes(job="minutes_spent: {remove-radio: 5, set-up: 12, butt-connector: 7}\n")
+
+
+# --- against what was taken --------------------------------------------------------------------------------------
+
+
+def test_only_the_vehicles_that_were_timed_are_compared() -> None:
+    four = minutes_of(plates="[A1, A2, A3, A4]")
+    taken = {"remove-radio": Taken(minutes=Decimal(50), vehicles=2), "set-up": Taken(minutes=Decimal(40), vehicles=1)}
+    rows = {c.name: c for c in compare_minutes([("1", four, taken)])}
+    share = Decimal(20) * (1 + 3 * Decimal("0.85")) / 4  # of one van
+    assert (rows["remove-radio"].count, rows["remove-radio"].own_each) == (2, Decimal("25.0"))
+    assert rows["remove-radio"].standard == share * 2
+    assert (rows["set-up"].standard, rows["set-up"].taken) == (30, 40)
+
+
+def test_jobs_are_added_up_and_unplanned_work_is_left_out() -> None:
+    one = minutes_of()
+    first = {"butt-connector": Taken(minutes=Decimal(9), vehicles=1), "spare": Taken(minutes=Decimal(4), vehicles=1)}
+    second = {"butt-connector": Taken(minutes=Decimal(6), vehicles=1)}
+    (row,) = compare_minutes([("1", one, first), ("2", one, second)])
+    assert (row.name, row.count, row.taken, row.standard) == ("butt-connector", 6, 15, 12)
+    assert (row.own_each, row.jobs) == (Decimal("2.5"), ("1", "2"))

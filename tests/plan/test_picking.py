@@ -1,0 +1,179 @@
+"""What is taken from the shelf: the cut list adds up to it, packs are whole, tools come back, shortages are told."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from loomleaf.figure import Figure
+from loomleaf.model.shop import Shop, Stock
+from loomleaf.pipeline import Loaded, load_shop, plan_jobs
+from loomleaf.plan.picking import Need, cut_list, job_needs, open_plans, pick_rows, picks, total_needs
+from loomleaf.plan.types import Plan
+from tests.plan.shops import codes, planned
+
+
+@pytest.fixture(scope="module")
+def demo(root: Path) -> Loaded:
+    return load_shop(root / "content")
+
+
+@pytest.fixture(scope="module")
+def plans(demo: Loaded) -> dict[str, Plan]:
+    return plan_jobs(demo)[0]
+
+
+def stock_of(demo: Loaded) -> Stock:
+    assert demo.library.stock is not None
+    return demo.library.stock.value
+
+
+JOBS = ("2031", "2038", "2041", "2044", "2047", "2052")
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_what_is_sold_by_the_metre_is_the_cut_list_and_the_waste(
+    demo: Loaded, plans: dict[str, Plan], job: str
+) -> None:
+    plan, stock = plans[job], stock_of(demo)
+    wanted: dict[str, float] = {}
+    for cut in cut_list(plan, stock):
+        wanted[cut.item_id] = wanted.get(cut.item_id, 0) + float(cut.length_mm) * cut.pieces / 1000
+    needs = {n.item_id: n for n in job_needs(plan, demo.shop, stock) if n.unit == "m"}
+    assert set(needs) == set(wanted) and wanted
+    vans, waste = len(plan.job.registrations), 1 + demo.shop.loom.waste_percent / 100
+    for name, metres in wanted.items():
+        exact = metres * vans * waste
+        assert exact - 1e-9 <= float(needs[name].quantity) < exact + 0.0011
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_sleeves_agree_with_the_looms_own_total(demo: Loaded, plans: dict[str, Plan], job: str) -> None:
+    """The loom adds its sleeves up by itself; both must come to the same."""
+    plan, stock = plans[job], stock_of(demo)
+    mine: dict[str, float] = {}
+    for cut in cut_list(plan, stock):
+        if stock.stock[cut.item_id].kind == "sleeve":
+            mine[cut.item_id] = mine.get(cut.item_id, 0) + float(cut.total_mm)
+    loom: dict[str, Figure] = plan.engineering["loom"]["sleeves"]
+    assert mine == pytest.approx({name: figure.value for name, figure in loom.items()})
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_connectors_are_counted_joint_by_joint(demo: Loaded, plans: dict[str, Plan], job: str) -> None:
+    plan = plans[job]
+    needs = {n.item_id: n for n in job_needs(plan, demo.shop, stock_of(demo))}
+    for item in {j.item_id for j in plan.joints if j.item_id}:
+        own = [j for j in plan.joints if j.item_id == item]
+        assert needs[item].quantity == sum(j.items for j in own) * len(plan.job.registrations)
+        assert set(needs[item].traces) >= {j.id for j in own}
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_every_need_says_what_it_is_for(demo: Loaded, plans: dict[str, Plan], job: str) -> None:
+    plan = plans[job]
+    known = {j.id for j in plan.joints} | {c.id for c in plan.circuits} | {s.id for s in plan.spares}
+    known |= {lead.lead for lead in plan.leads} | {"loom", "tool"}
+    for need in job_needs(plan, demo.shop, stock_of(demo)):
+        assert need.traces
+        for trace in need.traces:
+            assert trace in known or trace.startswith(("takes[", "loom of ")), trace
+
+
+def test_ready_ends_are_looked_for_in_the_bag(demo: Loaded, plans: dict[str, Plan]) -> None:
+    found = picks(job_needs(plans["2047"], demo.shop, stock_of(demo)), stock_of(demo))
+    (antenna,) = [p for p in found if p.need.kind == "ready-end"]
+    assert (antenna.need.quantity, antenna.short, antenna.order) == (6, 0, 0)
+    assert antenna.need.comes_with == ("ansterby-12", "wheatear-d1")
+
+
+def needs_of(**words: object) -> dict[str, Need]:
+    plan, library = planned(**words)
+    assert library.stock is not None and library.shop is not None
+    return {n.item_id: n for n in job_needs(plan, library.shop.value, library.stock.value)}
+
+
+def test_a_tool_is_taken_once_and_a_cage_once_a_vehicle() -> None:
+    found = needs_of(job="takes: [cage, keys]\n", plates="[A1, A2, A3]")
+    assert (found["cage"].quantity, found["keys"].quantity) == (3, 1)
+
+
+def test_packs_are_ordered_whole() -> None:
+    plan, library = planned(job="takes: [{item: cage, quantity: 2}]\n", plates="[A1, A2, A3]")
+    assert library.stock is not None and library.shop is not None
+    found = {
+        p.need.item_id: p for p in picks(job_needs(plan, library.shop.value, library.stock.value), library.stock.value)
+    }
+    cage = found["cage"]  # 6 wanted, 1 on hand, packs of 5
+    assert (cage.need.quantity, cage.short, cage.packs, cage.order) == (6, 5, 1, 5)
+    assert (found["radio"].short, found["radio"].order) == (2, 2)
+
+
+@given(st.integers(0, 400), st.integers(0, 400), st.integers(1, 60))
+def test_an_order_is_enough_and_never_a_pack_too_many(wanted: int, on_hand: int, pack: int) -> None:
+    stock = Stock.model_validate({"stock": {"x": {"title": "x", "kind": "tie", "pack": pack, "on_hand": on_hand}}})
+    need = Need(item_id="x", title="x", unit="each", quantity=Decimal(wanted), traces=("t",))
+    (pick,) = picks([need], stock)
+    assert on_hand + pick.order >= wanted
+    assert pick.order % pack == 0
+    assert pick.order == 0 or on_hand + pick.order - pack < wanted
+
+
+def test_a_job_that_wants_more_than_there_is_says_so() -> None:
+    plan, _ = planned(job="takes: [cage]\n", plates="[A1, A2, A3]")
+    told = {p.message: p for p in plan.problems if p.code == "short-of-stock"}
+    assert set(told) == {"Cage: 3 wanted, 1 on hand", "Radio: 3 wanted, 1 on hand"}
+    cage = told["Cage: 3 wanted, 1 on hand"]
+    assert (cage.severity.value, cage.hint, cage.job) == ("warning", "order 5", "1")
+
+
+def test_what_is_on_hand_is_not_told() -> None:
+    assert [p for p in planned(job="takes: [cage, keys]\n")[0].problems if p.code == "short-of-stock"] == []
+
+
+def test_a_shop_without_a_stock_file_is_told_nothing() -> None:
+    plan, _ = planned(stock="")
+    assert "short-of-stock" not in {p.code for p in plan.problems}
+
+
+def test_a_thing_that_stock_does_not_list_is_refused() -> None:
+    assert "unknown-item" in codes(job="takes: [cagee]\n")
+
+
+def test_jobs_are_added_up_and_a_tool_serves_them_all() -> None:
+    one, two = needs_of(job="takes: [cage, keys]\n"), needs_of(job="takes: [cage, keys]\n", plates="[A1, A2]")
+    total = {n.item_id: n for n in total_needs([("7", tuple(one.values())), ("8", tuple(two.values()))])}
+    assert (total["cage"].quantity, total["keys"].quantity, total["radio"].quantity) == (3, 1, 3)
+    assert {"7:takes[0]", "8:takes[0]"} <= set(total["cage"].traces)
+
+
+def test_the_order_of_jobs_changes_nothing_but_the_traces() -> None:
+    groups = [
+        ("7", tuple(needs_of(job="takes: [cage]\n").values())),
+        ("8", tuple(needs_of(plates="[A1, A2]").values())),
+    ]
+    there, back = total_needs(groups), total_needs(groups[::-1])
+    assert [(n.item_id, n.quantity) for n in there] == [(n.item_id, n.quantity) for n in back]
+
+
+def test_a_verified_job_takes_nothing_any_more(plans: dict[str, Plan]) -> None:
+    assert "2031" not in {p.job.job for p in open_plans(plans.values())}
+    assert {"2038", "2047"} <= {p.job.job for p in open_plans(plans.values())}
+
+
+def test_a_table_row_a_pick(demo: Loaded, plans: dict[str, Plan]) -> None:
+    found = picks(job_needs(plans["2038"], demo.shop, stock_of(demo)), stock_of(demo))
+    assert len(pick_rows(found)) == len(found)
+    assert all(isinstance(row[3], Decimal) for row in pick_rows(found))
+
+
+def test_waste_is_the_shops(demo: Loaded, plans: dict[str, Plan]) -> None:
+    shop = Shop.model_validate({"name": "x", "loom": {"waste_percent": "0"}})
+    bare = {n.item_id: n.quantity for n in job_needs(plans["2038"], shop, stock_of(demo)) if n.unit == "m"}
+    with_waste = {n.item_id: n.quantity for n in job_needs(plans["2038"], demo.shop, stock_of(demo)) if n.unit == "m"}
+    for name, quantity in bare.items():
+        assert quantity * Decimal("1.1") == pytest.approx(with_waste[name], abs=Decimal("0.0012"))
