@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from itertools import pairwise
+from typing import Any
 
 import pytest
 
@@ -141,3 +143,56 @@ def test_the_attached_data_is_what_the_sheet_shows(sample: Sheet) -> None:
         assert customer.name not in text
         assert [c["id"] for c in data["circuits"]] == [c.id for c in sample.plan.circuits]
         assert [c["number"] for c in data["checks"]] == [c.number for c in sample.plan.checks if c.stage in BENCH_STAGES]
+
+
+def test_tables_are_built_of_rows_and_cells_alone(sample: Sheet) -> None:
+    """ISO 32000-1, 14.8.4.3.4 (seen in secondary text: the validator's rules 7.2-3, 7.2-4, 7.2-10)."""
+    inside = {
+        "/Table": {"/THead", "/TBody", "/TFoot", "/TR", "/Caption"},
+        "/THead": {"/TR"},
+        "/TBody": {"/TR"},
+        "/TR": {"/TH", "/TD"},
+    }
+    for _, item in structure(sample.reader):
+        allowed = inside.get(item["/S"])
+        if allowed is not None:
+            assert {kid.get_object()["/S"] for kid in item["/K"]} <= allowed
+
+
+def test_the_rows_of_a_table_have_the_same_number_of_columns(sample: Sheet) -> None:
+    """Rule 7.2-43 of the validator: spans counted, every row of a table is as wide as its first."""
+    for _, item in structure(sample.reader):
+        if item["/S"] == "/Table":
+            widths = _row_widths(item)
+            assert len(set(widths)) == 1, widths
+
+
+def _row_widths(table: Any) -> list[int]:
+    rows = [row.get_object() for row in _rows(table)]
+    reaching: dict[int, int] = {}  # column → rows that a cell above still covers
+    widths = []
+    for row in rows:
+        column = 0
+        cells = [cell.get_object().get("/A", {}) for cell in row["/K"]]
+        covered = {c for c, left in reaching.items() if left > 0}
+        reaching = {c: left - 1 for c, left in reaching.items() if left > 1}
+        for attributes in cells:
+            while column in covered:
+                column += 1
+            for _ in range(int(attributes.get("/ColSpan", 1))):
+                if int(attributes.get("/RowSpan", 1)) > 1:
+                    reaching[column] = int(attributes["/RowSpan"]) - 1
+                column += 1
+        while column in covered:
+            column += 1
+        widths.append(column)
+    return widths
+
+
+def _rows(item: Any) -> Iterator[Any]:
+    for kid in item["/K"]:
+        kid = kid.get_object()
+        if kid["/S"] == "/TR":
+            yield kid
+        elif kid["/S"] in ("/THead", "/TBody", "/TFoot"):
+            yield from _rows(kid)
