@@ -14,7 +14,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader
+from pypdf import PdfReader, PdfWriter
 
 from loomleaf.places import templates_folder
 from loomleaf.problems import Severity
@@ -216,3 +216,20 @@ def test_no_word_depends_on_colour(world: World) -> None:
     html = sheet("bench", "2038").html
     bars = html.count('class="wire-bar"')
     assert bars and bars == len(re.findall(r'class="wire-word">[a-z][a-z ,]+</span>', html))
+
+
+def test_a_filled_sheet_gives_its_values_back(world: World) -> None:
+    """By the PDF library's own form filling, as a viewer would store it."""
+    made = sheet("bench", "2038")
+    check = next(c for c in made.plan.checks if c.stage == "before-joining")
+    writer = PdfWriter(clone_from=io.BytesIO(made.pdf))
+    values = {f"{check.key}__actual": "12.4 V", f"{check.key}__initials": "RP", f"{check.key}__pass": "/on"}
+    for each in writer.pages:
+        writer.update_page_form_field_values(each, values, auto_regenerate=False)
+    filled = io.BytesIO()
+    writer.write(filled)
+    fields = PdfReader(filled).get_fields() or {}
+    assert fields[f"{check.key}__actual"].value == "12.4 V"
+    assert fields[f"{check.key}__initials"].value == "RP"
+    assert fields[f"{check.key}__pass"].value == "/on"
+    assert fields[f"{check.key}__fail"].value == "/Off"
