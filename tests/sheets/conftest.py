@@ -24,7 +24,7 @@ HELD_JOB = "2049"
 PLAIN_JOB = "2038"
 FLEET_JOB = "2047"
 FULL_JOB = "2041"
-JOBS = ("2038", "2041", "2044", "2047", "2049", "2052")
+JOBS = ("2031", "2038", "2041", "2044", "2047", "2049", "2052")
 
 
 @dataclass(frozen=True, kw_only=True)
