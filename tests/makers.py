@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from loomleaf.check.library import Library, build_library
-from loomleaf.check.rules import RULES
+from loomleaf.check.rules import run_rules
 from loomleaf.places import content_folder
 from loomleaf.plan.planner import plan_job
 from loomleaf.plan.types import Circuit, Plan
-from loomleaf.problems import Collector, Problem, in_order
+from loomleaf.problems import Problem, in_order
 from loomleaf.source.nodes import read_document
 from loomleaf.source.tree import FOLDERS, SINGLE, Tree, read_tree
 
@@ -62,14 +62,11 @@ def library_of(files: dict[str, str]) -> tuple[Library, tuple[Problem, ...]]:
     """The typed library of such a tree, and every problem that checking it finds."""
     tree, problems = tree_of(files)
     library, more = build_library(tree)
-    found = Collector()
-    for rule in RULES:
-        rule(library, found)
-    return library, in_order([*problems, *more, *found.problems])
+    return library, in_order([*problems, *more, *run_rules(library)])
 
 
 def tails(*rows: str) -> str:
-    """``"A.4 supply-constant yellow"`` rows to YAML; a third word with + or − first gives the pole; further words are key=value."""
+    """``"A.4 supply-constant yellow"`` rows to YAML: + or − gives the pole, further words are key=value."""
     out = []
     for row in rows:
         at, function, *rest = row.split()

@@ -63,7 +63,11 @@ def test_the_licences_and_the_command_are_in_it(unpacked: Path) -> None:
     (info,) = unpacked.glob("loomleaf-*.dist-info")
     about = Parser().parsestr((info / "METADATA").read_text("utf-8"))
     assert about["License-Expression"] == "MIT"
-    assert {path.name for path in (info / "licenses").rglob("*") if path.is_file()} == {"LICENSE", "OFL.txt"}
+    assert {path.name for path in (info / "licenses").rglob("*") if path.is_file()} == {
+        "LICENSE",
+        "OFL.txt",
+        "OFL-NotoSans.txt",
+    }
     assert "loomleaf = loomleaf.cli:main" in (info / "entry_points.txt").read_text()
 
 

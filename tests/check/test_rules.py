@@ -146,3 +146,9 @@ def test_high_voltage_wants_somebody_trained() -> None:
     assert [(p.code, p.severity) for p in found] == [("no-trained-person", "hold")]
     files["jobs/1.yaml"] += "trained: Ana Reed\n"
     assert library_of(files)[1] == ()
+
+
+def test_a_reference_that_cannot_be_read_is_the_only_thing_told() -> None:
+    """Otherwise every name that the file holds would be told as unknown, all over the shop."""
+    found = library_of({**FILES, "reference/test.yaml": "connectors:\n  a: b: c\n"})[1]
+    assert [p.code for p in found] == ["bad-yaml"]

@@ -84,6 +84,7 @@ class Library:
     issued: tuple[Entry[Issued], ...] = ()
     crew: dict[str, Entry[Apprentice]] = field(default_factory=dict)
     broken: frozenset[str] = frozenset()
+    reference_whole: bool = True  # False when a reference file could not be read: names cannot be looked up then
 
 
 def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
@@ -107,6 +108,7 @@ def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
         issued=tuple(_list(tree, "issued", Issued, found)),
         crew=_folder(tree, "crew", Apprentice, "apprentice", found, broken),
         broken=frozenset(broken),
+        reference_whole=all(d.root is not None for d in (*tree.shipped, *tree.folders.get("reference", ()))),
     )
     return library, tuple(found.problems)
 

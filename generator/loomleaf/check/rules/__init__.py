@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from ...problems import Collector
+from ...problems import Collector, Problem
 from ..library import Library
 from .jobs import (
     airbag_wait_is_whole,
@@ -75,3 +75,13 @@ RULES: tuple[Rule, ...] = (
     come_backs_are_later,
     readings_belong_to_a_job,
 )
+
+
+def run_rules(library: Library) -> list[Problem]:
+    """Every rule's problems. With a reference file that cannot be read there are none: each name in it would be told as
+    unknown, and the one real problem would drown."""
+    found = Collector()
+    if library.reference_whole:
+        for rule in RULES:
+            rule(library, found)
+    return found.problems
