@@ -19,12 +19,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .check.library import Library, build_library
-from .check.rules import RULES
+from .check.rules import run_rules
 from .model.shop import Shop
 from .places import content_folder
 from .plan.planner import plan_job
 from .plan.types import Plan
-from .problems import Collector, Problem, Severity, in_order
+from .problems import Problem, Severity, in_order
 from .source.tree import Tree, read_tree
 from .workers import WorkerLostError, spread
 
@@ -79,10 +79,8 @@ def load_shop(folder: Path) -> Loaded:
     """Stages 1 and 2."""
     tree, read_problems = read_tree(folder, content_folder())
     library, type_problems = build_library(tree)
-    found = Collector()
-    for rule in RULES:
-        rule(library, found)
-    return Loaded(tree=tree, library=library, problems=in_order([*read_problems, *type_problems, *found.problems]))
+    found = run_rules(library)
+    return Loaded(tree=tree, library=library, problems=in_order([*read_problems, *type_problems, *found]))
 
 
 def plan_jobs(loaded: Loaded, jobs: tuple[str, ...] = ()) -> tuple[dict[str, Plan], tuple[Problem, ...]]:
@@ -179,13 +177,12 @@ def render_job(
     from .sheets.registry import render_sheet
 
     plan = _plan(loaded, number)
-    stock = loaded.library.stock.value if loaded.library.stock else None
     files: dict[str, bytes] = job_tables(plan) if "cutting" in kinds else {}
     problems = [p for p in plan.problems if p.severity is Severity.ERROR]
     for kind in kinds:
         options = {"show_working": working} if kind == "bench" else {}
         rendered, found = render_sheet(
-            kind, plan, loaded.shop, loaded.library.reference, paper=paper, stock=stock, **options
+            kind, plan, loaded.shop, loaded.library.reference, paper=paper, **options
         )
         problems.extend(found)
         if rendered is not None:
