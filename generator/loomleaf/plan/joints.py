@@ -384,7 +384,7 @@ def _from_stock(key: str, item: StockItem) -> _Item:
         length_mm=item.length_mm,
         outside_mm=item.outside_mm,
         lined=item.lined,
-        basis=Basis(sources=("shop-stock",), known=Standing.COMMON_PRACTICE),
+        basis=Basis(sources=("common-practice",), known=Standing.COMMON_PRACTICE),
     )
 
 

@@ -246,7 +246,8 @@ def _measure(
         "opening_mm": _opening(context),
         **_tape(context, as_float(plain) or 0.0, as_float(length), found),
     }
-    _fits(context, lead, as_float(thick) or as_float(plain) or 0.0, found)
+    if on_route:
+        _fits(context, lead, as_float(thick) or as_float(plain) or 0.0, found)
     return row
 
 

@@ -37,8 +37,8 @@ def standby_for(context: Context, found: Findings) -> dict[str, Any]:
         "not_stated": unstated,
         "added_ma": stated.figure(added, "mA", f"{words} mA"),
         "limit_ma": PRACTICE.figure(settings.standby_limit_ma, "mA", "the shop's limit for the whole vehicle"),
-        "from_soc": settings.standby_from_soc,
-        "to_soc": settings.standby_to_soc,
+        "from_soc": PRACTICE.figure(settings.standby_from_soc, "%", "charge at the start, the shop's setting"),
+        "to_soc": PRACTICE.figure(settings.standby_to_soc, "%", "charge at the end, the shop's setting"),
     }
     if battery.standby_ma is None:
         why = "the vehicle's own draw with the key out is not in its file"

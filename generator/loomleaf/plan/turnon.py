@@ -92,7 +92,7 @@ def _row(context: Context, circuit: Circuit, found: Findings) -> dict[str, Any]:
         "circuit": circuit.id,
         "title": circuit.title,
         "outputs": [d.name for d in circuit.drivers],
-        "loads_ma": {name: loads[name] for name in sorted(loads)},
+        "loads_ma": {name: Figure(value=loads[name], unit="mA", working="stated") for name in sorted(loads)},
         "not_stated": unstated,
         "total_ma": figures.get("total_ma", missing("mA", "see the problems")),
         "limit_ma": Figure(value=limit, unit="mA", working=whose, known=Standing.COMMON_PRACTICE),
