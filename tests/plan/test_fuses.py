@@ -75,6 +75,14 @@ def test_a_parts_own_fuse_bounds_the_wire_before_it() -> None:
     assert value(rows(plan)[0]["bound_a"]) == 5
 
 
+def test_a_parts_wire_thinner_than_the_lead_is_found_too() -> None:
+    """1.5 mm² in the dash lead bears 10 A; the radio's own 0.5 mm² does not, whatever lies before it."""
+    plan = work(dash(size="1.5_mm2"), radio(size="0.5_mm2"))
+    told = [p.message for p in plan.problems if p.code == "fuse-over-conductor"]
+    assert any("radio/yellow may carry 8.03 A" in text or "radio/black may carry 8.03 A" in text for text in told)
+    assert plan.held
+
+
 def test_a_dead_short_that_the_fuse_does_not_beat_holds() -> None:
     """ISO 8820-3 pattern: 30 A at 200 % may take 5 s, 60² × 5 = 18 000 A²s; (115 × 0.75)² = 7439 A²s stands less."""
     plan = work(
