@@ -125,7 +125,7 @@ def test_fields_have_their_own_names_and_words(job: str) -> None:
         if check.stage == "on-the-bench":
             assert f"{check.key}__actual" in names
     if job == FLEET_JOB:
-        first = next(c for c in made.plan.checks if c.stage == "before-joining")
+        first = next(c for c in made.plan.checks if c.stage == "before-plugging-in")
         for registration in made.plan.job.registrations:
             assert f"{first.key}__{registration.plate.replace(' ', '-')}__actual" in names
 

@@ -118,6 +118,7 @@ def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]
 
 
 def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference: Reference) -> list[Check]:
+    """Kind by kind, so that the meter is set once for each: joined, one way only, carries current, apart."""
     out = []
     for circuit in made:
         ways = " to ".join(t.name for t in circuit.tails)
@@ -195,7 +196,7 @@ def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference:
                 stage="on-the-bench",
                 circuit=anchor[0].id,
                 title=f"{anchor[0].id} is apart from {_listed(ids)}",
-                probes=f"{anchor[1]} to {_listed([name for _, name in others])}, one after the other",
+                probes=f"{anchor[1]} to {_listed([name for _, name in others])}",
                 meter="Ohms, highest range",
                 condition="lead on the bench, not plugged in",
                 expected="1 MΩ or more, or OL, at each",
@@ -205,7 +206,8 @@ def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference:
                 tails=(anchor[1], *(name for _, name in others)),
             )
         )
-    return out
+    kinds = ("continuity", "combine", "drop", "apart")
+    return sorted(out, key=lambda check: kinds.index(check.key.partition("-")[0]))
 
 
 def neighbours(
@@ -298,7 +300,8 @@ def _adjacent(kind: ConnectorType | None, ways: int) -> list[tuple[str, str]]:
 
 
 def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]) -> list[Check]:
-    """At the far ends of the finished lead, with the vehicle plug connected and no part plugged in yet."""
+    """At the far ends of the finished lead, with the vehicle plug connected and no part plugged in yet; one setting of the
+    meter after the other."""
     out = []
     for circuit in made:
         source = next((t for t in circuit.tails if t.lead.side == "vehicle"), None)
@@ -310,10 +313,11 @@ def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, flo
             for reading in source.function.readings:
                 if not reading.needed or reading.pole not in (None, source.tail.pole):
                     continue
-                failure = f"Do not plug {target.lead.title} in. Trace this circuit."
+                failure = "Do not plug this part in. Trace this circuit."
                 check = _reading_check("before-plugging-in", "plug", circuit, target, reading, failure)
                 out.append(_with_speaker_window(check, source, ohms))
-    return out
+    meters = list(dict.fromkeys(check.meter for check in out))
+    return sorted(out, key=lambda check: meters.index(check.meter))
 
 
 def _after_plugging_in(made: list[Circuit], volts: Mapping[str, Expected]) -> list[Check]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -32,7 +33,8 @@ from .views import (
     size_both,
 )
 
-BENCH_STAGES: tuple[Stage, ...] = ("before-joining", "on-the-bench", "before-plugging-in")
+BENCH_STAGES: tuple[Stage, ...] = ("on-the-bench", "before-plugging-in")
+"""What is proved on the lead itself; the checks in the vehicle stand on the fitting sheet."""
 STAGE_TITLES: dict[Stage, str] = {
     "before-joining": "before joining",
     "on-the-bench": "on the bench",
@@ -43,21 +45,27 @@ PER_VEHICLE_STAGES: frozenset[Stage] = frozenset({"before-joining", "before-plug
 
 @dataclass(frozen=True, kw_only=True)
 class _Section:
-    """A section of the work: which steps and checks it holds, and whether a signed hold point closes it."""
+    """A section of the work: which steps and checks it holds, and whether a signed hold point closes it.
+
+    ``elsewhere`` names the stages whose checks stand on the fitting sheet.
+    """
 
     title: str
     steps: str
     checks: tuple[Stage, ...] = ()
+    elsewhere: tuple[Stage, ...] = ()
     closes: bool = False
 
 
 _SECTIONS = (
-    _Section(title="Before joining", steps="start", checks=("before-joining",)),
+    _Section(title="Before joining", steps="start", elsewhere=("before-joining",)),
     _Section(title="Make the joints", steps="make"),
     _Section(title="Spares", steps="spares"),
     _Section(title="Finish the lead", steps="finish", checks=("on-the-bench",)),
     _Section(title="Before plugging in", steps="", checks=("before-plugging-in",), closes=True),
-    _Section(title="Plug in and fit", steps="fit", closes=True),
+    _Section(
+        title="Plug in and fit", steps="fit", elsewhere=("after-plugging-in", "before-trim", "hand-over"), closes=True
+    ),
 )
 _SIDE_ORDER = ("vehicle", "module", "accessory", "radio")
 _KNOWN = {"leaflet": "leaflet", "meter": "meter", "colour": "colour only"}
@@ -210,6 +218,7 @@ class CheckView:
     """One reading to take."""
 
     number: int
+    circuit: str
     title: str
     probes: str
     meter: str
@@ -257,7 +266,7 @@ class CheckSetView:
     @property
     def columns(self) -> int:
         """Columns of its table."""
-        return 5 + self.show_condition + self.show_expected
+        return 6 + self.show_expected
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -273,14 +282,42 @@ class StepView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class RunView:
+    """Steps that belong together: the stop above them, the hazards before the first of them, then the steps."""
+
+    stop: StepView | None
+    hazards: tuple[CautionView, ...]
+    steps: tuple[StepView, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class StageView:
-    """A stage of the work: its steps, its checks, then the holds that close it. ``new_page`` begins it on a new page."""
+    """A stage of the work: its steps, its checks, then the holds that close it. ``new_page`` begins it on a new page.
+
+    ``elsewhere`` says which checks of this stage stand on the fitting sheet.
+    """
 
     title: str
     new_page: bool
+    elsewhere: str
     steps: tuple[StepView, ...]
     check_sets: tuple[CheckSetView, ...]
     holds: tuple[HoldView, ...]
+
+    @property
+    def runs(self) -> tuple[RunView, ...]:
+        """The steps in runs: a stop or a hazard begins a new one."""
+        runs: list[RunView] = []
+        for step in self.steps:
+            if step.stop:
+                runs.append(RunView(stop=step, hazards=(), steps=()))
+            elif runs and not runs[-1].steps:
+                runs[-1] = replace(runs[-1], hazards=step.hazards, steps=(step,))
+            elif not runs or step.hazards:
+                runs.append(RunView(stop=None, hazards=step.hazards, steps=(step,)))
+            else:
+                runs[-1] = replace(runs[-1], steps=(*runs[-1].steps, step))
+        return tuple(runs)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -296,9 +333,9 @@ class WorkingView:
 
 @dataclass(frozen=True, kw_only=True)
 class BenchView:
-    """Everything on the bench sheet."""
+    """Everything on the bench sheet. ``facts`` stand two a line."""
 
-    facts: tuple[FactView, ...]
+    facts: tuple[tuple[FactView, ...], ...]
     registrations: tuple[RegistrationView, ...]
     several: bool
     reasons: tuple[ReasonView, ...]
@@ -311,6 +348,7 @@ class BenchView:
     tools: tuple[str, ...]
     instruments: tuple[FactView, ...]
     groups: tuple[GroupView, ...]
+    positions_from: str
     joints_known: bool
     ready: tuple[ReadyView, ...]
     spares: tuple[SpareView, ...]
@@ -358,11 +396,13 @@ def totals(plan: Plan) -> Totals:
     )
 
 
-def bench_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView, *, show_working: bool = False) -> BenchView:
+def bench_view(
+    plan: Plan, shop: Shop, reference: Reference, head: FrameView, *, show_working: bool = False
+) -> BenchView:
     """The bench sheet of a plan."""
     several = len(plan.states) > 1
     return BenchView(
-        facts=_facts(plan),
+        facts=_two_a_line(_facts(plan)),
         registrations=registration_views(plan),
         several=several,
         reasons=distinct_reasons(plan),
@@ -375,6 +415,7 @@ def bench_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView, *,
         tools=shop.tools,
         instruments=tuple(_instrument(entry) for entry in shop.instruments),
         groups=_groups(plan),
+        positions_from=_positions_from(plan),
         joints_known=bool(plan.joints),
         ready=tuple(_ready(c) for c in plan.circuits if c.outcome == "mated"),
         spares=tuple(_spare(s) for s in sorted(plan.spares, key=lambda s: not s.live)),
@@ -398,7 +439,20 @@ def _facts(plan: Plan) -> tuple[FactView, ...]:
         FactView(label="Radio", value=(radio.exact or radio.title) if radio else "no radio in this job", strong=True),
         FactView(label="High voltage", value=plan.job.high_voltage),
         FactView(label="Work near airbags", value=_airbag_areas(plan)),
+        *(
+            FactView(
+                label="Registration",
+                value=", ".join(part for part in (reg.plate, reg.odometer, reg.detail) if part),
+                strong=True,
+            )
+            for reg in registration_views(plan)
+            if len(plan.states) == 1
+        ),
     )
+
+
+def _two_a_line(facts: tuple[FactView, ...]) -> tuple[tuple[FactView, ...], ...]:
+    return tuple(facts[i : i + 2] for i in range(0, len(facts), 2))
 
 
 def _airbag_areas(plan: Plan) -> str:
@@ -419,7 +473,7 @@ def _unproved(plan: Plan) -> tuple[UnprovedView, ...]:
 
 def _unproved_title(plan: Plan) -> str:
     numbers = [c.number for c in plan.checks if c.stage == "before-joining"]
-    span = f": checks {numbers[0]} to {numbers[-1]}" if numbers else ""
+    span = f": checks {numbers[0]} to {numbers[-1]} on the fitting sheet" if numbers else ""
     return f"Still to be proved by meter on this vehicle{span}"
 
 
@@ -458,7 +512,9 @@ def _proofs(plan: Plan) -> tuple[ProofView, ...]:
 def _lead_view(plan: Plan, lead_id: str) -> LeadView:
     lead = next(item for item in plan.leads if item.lead == lead_id)
     plugs = "; ".join(f"{p.name}: {p.type}, {p.ways} ways" for p in lead.plugs) or "tails only"
-    known = {"leaflet": lead.leaflet or "leaflet not named", "meter": "measured", "colour": "colour only"}[lead.known_from]
+    known = {"leaflet": lead.leaflet or "leaflet not named", "meter": "measured", "colour": "colour only"}[
+        lead.known_from
+    ]
     return LeadView(id=lead.lead, title=lead.exact or lead.title, side=lead.side, plugs=plugs, known=known)
 
 
@@ -515,7 +571,8 @@ def _millimetres(figure: Figure | None) -> str:
 
 
 def _joint_view(joint: Joint) -> JointView:
-    what = joint.item_title or joint.method.title
+    method = joint.method.title.removesuffix(", with a sleeve") if joint.sleeve_title else joint.method.title
+    what = joint.item_title or method
     lines = [f"{joint.items} × {what}" if joint.items > 1 else capital(what)]
     strip = _millimetres(joint.strip_mm)
     if strip:
@@ -530,6 +587,12 @@ def _joint_view(joint: Joint) -> JointView:
     return JointView(
         method=joint.method.title, lines=tuple(lines), position=position, position_from=joint.position_from
     )
+
+
+def _positions_from(plan: Plan) -> str:
+    """The lead from which every joint's position is measured, when it is one for all; else each joint names its own."""
+    named = {joint.position_from for joint in plan.joints if joint.position_mm is not None and joint.position_from}
+    return named.pop() if len(named) == 1 else ""
 
 
 def _groups(plan: Plan) -> tuple[GroupView, ...]:
@@ -564,10 +627,12 @@ def _circuit_view(circuit: Circuit, joints: Iterable[Joint]) -> CircuitView:
 
 
 def _sizes_of(circuit: Circuit) -> str:
-    """The conductors' sizes in the order of the row: "0.75 + 1 mm²"."""
+    """The conductors' sizes in the order of the row: "0.75 + 1 mm²", or "2 × 1 mm²" when all are one size."""
     left, right = _two_sides(circuit)
     sizes = [size_both(t.tail.size)[0] for t in (*left, *right)]
     units = {size.partition(" ")[2] for size in sizes}
+    if len(sizes) > 1 and len(set(sizes)) == 1 and sizes[0] != "size not stated":
+        return f"{len(sizes)} × {sizes[0]}"
     if len(units) == 1 and "size not stated" not in sizes:
         return " + ".join(size.partition(" ")[0] for size in sizes) + f" {units.pop()}"
     return " + ".join(sizes)
@@ -631,15 +696,34 @@ def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
         steps = _steps(own, reference, section.title)
         texts = [text for text in (next(holds, ""),) if text] if section.closes else []
         texts += list(holds) if last else []
-        sets, closing = _with_holds(plan, [view for stage in section.checks for view in _check_sets(plan, stage)], texts)
+        sets, closing = _with_holds(
+            plan, [view for stage in section.checks for view in _check_sets(plan, stage)], texts
+        )
         new_page = bool(sets) and sets[0].new_page and not steps
         if new_page:
             sets[0] = replace(sets[0], new_page=False)
         if steps or sets or closing:
             stages.append(
-                StageView(title=section.title, new_page=new_page, steps=steps, check_sets=tuple(sets), holds=closing)
+                StageView(
+                    title=section.title,
+                    new_page=new_page,
+                    elsewhere=_elsewhere(plan, section.elsewhere),
+                    steps=steps,
+                    check_sets=tuple(sets),
+                    holds=closing,
+                )
             )
     return tuple(stages)
+
+
+def _elsewhere(plan: Plan, stages: tuple[Stage, ...]) -> str:
+    """The sentence that sends the reader to the fitting sheet: "Checks 1 to 12 stand on the fitting sheet."."""
+    numbers = [check.number for check in plan.checks if check.stage in stages]
+    if not numbers:
+        return ""
+    if len(numbers) == 1:
+        return f"Check {numbers[0]} stands on the fitting sheet."
+    return f"Checks {numbers[0]} to {numbers[-1]} stand on the fitting sheet."
 
 
 def _with_holds(
@@ -704,15 +788,39 @@ def _check_sets(plan: Plan, stage: Stage) -> tuple[CheckSetView, ...]:
     plates = [r.plate for r in plan.job.registrations]
     each = plates if len(plates) > 1 and stage in PER_VEHICLE_STAGES else [""]
     return tuple(
-        check_set(f"Checks {STAGE_TITLES[stage]}", plate, checks, new_page=bool(plate) and first)
+        check_set(
+            f"Checks {STAGE_TITLES[stage]}", plate, checks, new_page=bool(plate) and first, short=short_ways(plan)
+        )
         for plate in each
         for first, checks in zip([True, *[False] * len(sets)], sets.values(), strict=False)
     )
 
 
-def check_set(title: str, plate: str, checks: Sequence[Check], *, new_page: bool = False) -> CheckSetView:
-    """A table of checks: what all of them share is told once, above the rows and again on each page."""
-    views = tuple(check_view(check, plate) for check in checks)
+def short_ways(plan: Plan) -> dict[str, str]:
+    """Each way's name without its lead, for those whose short name no other lead of the job bears."""
+    tails = [(f"{lead.lead}/{tail.at}", tail.at) for lead in plan.leads for tail in lead.tails]
+    bearers = Counter(at for _, at in tails)
+    return {name: at for name, at in tails if bearers[at] == 1 and "." in at}
+
+
+def _shortened(text: str, short: Mapping[str, str]) -> str:
+    """Text in which every way of ``short`` goes by its short name."""
+    return re.sub(r"[\w-]+/[\w.+-]*\w", lambda found: short.get(found[0], found[0]), text)
+
+
+def check_set(
+    title: str,
+    plate: str,
+    checks: Sequence[Check],
+    *,
+    new_page: bool = False,
+    short: Mapping[str, str] | None = None,
+) -> CheckSetView:
+    """A table of checks: what all of them share is told once, above the rows and again on each page.
+
+    ``short`` holds the short names of ways (see ``short_ways``).
+    """
+    views = tuple(check_view(check, plate, short=short) for check in checks)
     first = views[0]
     wants = {(v.expected, v.limits) for v in views}
     one_condition = len({v.condition for v in views}) == 1
@@ -737,14 +845,15 @@ def check_set(title: str, plate: str, checks: Sequence[Check], *, new_page: bool
     )
 
 
-def check_view(check: Check, plate: str) -> CheckView:
+def check_view(check: Check, plate: str, *, short: Mapping[str, str] | None = None) -> CheckView:
     """One check; ``plate`` goes into the field names when a fleet's vehicles are read one by one."""
     parts = (check.key, plate) if plate else (check.key,)
     limits = limits_text(check)
     return CheckView(
         number=check.number,
-        title=check.title,
-        probes=sentence(capital(check.probes)),
+        circuit="" if not check.circuit or check.title.startswith(f"{check.circuit} ") else check.circuit,
+        title=re.sub(r", way \S+$", "", check.title) if "/" in check.probes else check.title,
+        probes=sentence(capital(_shortened(check.probes, short or {}))),
         meter=sentence(capital(check.meter)),
         condition=capital(check.condition.replace("-", " ")),
         expected=check.expected,
