@@ -50,7 +50,8 @@ def run(argv: list[str]) -> int:
     parser = argparse.ArgumentParser(
         prog="loomleaf reckon",
         formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog="One bench calculation, with its working.\nexample: loomleaf reckon drop --size '0.75 mm2' --length-m 2.5 --current-a 4",
+        epilog="One bench calculation, with its working.\n"
+        "example: loomleaf reckon drop --size '0.75 mm2' --length-m 2.5 --current-a 4",
     )
     _topics(parser)
     try:
