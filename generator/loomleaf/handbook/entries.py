@@ -96,6 +96,7 @@ def function_entry(book: Book, name: str, entry: WireFunction) -> Entry:
         blocks.append(
             Table(
                 heading="Joins that are refused",
+                mood="refused",
                 columns=("Join", "Why"),
                 rows=refused,
                 after="The program refuses these in a job, whichever of the two drives.",
@@ -447,12 +448,18 @@ SIGNAL_WORDS = {
 """Meanings by ANSI Z535.6 and ISO 3864-2, in our own words."""
 
 
+def _as_written(text: str, name: str) -> Markup:
+    """Lines of a file, as they stand in it; a wide one scrolls by itself."""
+    return Markup('<pre tabindex="0" role="group" aria-label="{}"><code>{}</code></pre>').format(name, text)
+
+
 def problem_entry(book: Book, name: str, entry: ProblemPage) -> Entry:
     """The page of a problem code."""
     blocks: list[Block] = [
         Prose(heading="Why it matters", text=entry.why),
-        Prose(heading="Wrong", text=entry.wrong),
-        Prose(heading="Right", text=entry.right),
+        Picture(heading="Wrong", html=_as_written(entry.wrong, "Wrong")),
+        Picture(heading="Right", html=_as_written(entry.right, "Right")),
+        Facts(heading="In a message", rows=(("Code", Item(text=f"[{name}]")),)),
     ]
     return Entry(kind="problem", name=name, title=entry.title, lead=entry.what, blocks=tuple(blocks), words=(name,))
 
