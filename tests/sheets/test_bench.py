@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import fields, is_dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -301,3 +302,21 @@ def test_what_all_checks_share_is_told_once_and_limits_are_not_lost() -> None:
 def test_an_expected_value_that_states_its_limits_is_not_said_twice() -> None:
     view = check_set("Checks", "", [check(expected="11.8 to 13.2 V", low=11.8, high=13.2)])
     assert view.checks[0].limits == ""
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_checks_done_in_the_vehicle_stand_elsewhere_and_the_sheet_says_where(world: World, job: str) -> None:
+    html = html_of(world, job)
+    elsewhere = [c for c in world.plans[job].checks if c.stage not in BENCH_STAGES]
+    assert elsewhere
+    assert not any(f'name="{c.key}__' in html for c in elsewhere)
+    after = [c.number for c in elsewhere if c.stage != "before-joining"]
+    assert f"Checks {after[0]} to {after[-1]} stand on the fitting sheet." in html
+
+
+def test_checks_on_the_bench_run_on_kind_by_kind(world: World) -> None:
+    checks = [c for c in world.plans[FULL_JOB].checks if c.stage == "on-the-bench"]
+    meters = [c.meter for c in checks]
+    changes = sum(a != b for a, b in pairwise(meters))
+    assert changes == len(set(meters)) - 1
+    assert meters[-1] == "Ohms, highest range"
