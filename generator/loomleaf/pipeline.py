@@ -171,23 +171,26 @@ class Standing:
 def render_job(
     loaded: Loaded, number: str, kinds: tuple[str, ...], *, paper: str | None = None, working: bool = False
 ) -> Printed:
-    """Stages 3 to 5 for one job."""
+    """Stages 3 to 5 for one job. Several sheets also come as one bundle, in working order."""
     from .output.job_tables import job_tables
     from .plan.issued import frozen
-    from .sheets.registry import render_sheet
+    from .sheets.bundle import Part, job_bundle
+    from .sheets.registry import render_sheet, sheet_kinds
 
     plan = _plan(loaded, number)
     files: dict[str, bytes] = job_tables(plan) if "cutting" in kinds else {}
     problems = [p for p in plan.problems if p.severity is Severity.ERROR]
+    parts: list[Part] = []
     for kind in kinds:
         options = {"show_working": working} if kind == "bench" else {}
-        rendered, found = render_sheet(
-            kind, plan, loaded.shop, loaded.library.reference, paper=paper, **options
-        )
+        rendered, found = render_sheet(kind, plan, loaded.shop, loaded.library.reference, paper=paper, **options)
         problems.extend(found)
         if rendered is not None:
             files[f"{rendered.name}.pdf"] = rendered.pdf
+            parts.append(Part(kind=kind, title=sheet_kinds[kind].title, pdf=rendered.pdf))
     bad = any(p.severity is Severity.ERROR for p in problems)
+    if len(parts) > 1 and not bad:
+        files[f"{number}-all.pdf"] = job_bundle(parts, plan, loaded.shop)
     held = sum(p.severity is Severity.HOLD for p in plan.problems) if any(s.state == "held" for s in plan.states) else 0
     return Printed(
         number=number,

@@ -14,12 +14,11 @@ from typing import Any
 
 from ..model.job import Agreement, long_date
 from ..model.reference import Reference
-from ..model.shop import Shop, Stock
+from ..model.shop import Shop
 from ..money import parse_money, rounded
-from ..plan.minutes import job_minutes
-from ..plan.picking import job_needs
-from ..plan.price import Authorised, Estimate, PriceLine, authorised, estimate_for
+from ..plan.price import Authorised, Estimate, PriceLine
 from ..plan.types import Plan
+from ..problems import Problem, Severity
 from ..units import UnitError
 from .summary import LineView
 from .views import FrameView, capital, sentence
@@ -77,10 +76,27 @@ class EstimateView:
     legal: str
 
 
-def priced(plan: Plan, shop: Shop, stock: Stock) -> tuple[Estimate, Authorised]:
-    """The price of a plan, and what of it the customer said yes to."""
-    estimate = estimate_for(plan, shop, stock, job_minutes(plan, shop), job_needs(plan, shop, stock))
-    return estimate, authorised(plan.job, estimate)
+def price_problems(plan: Plan, shop: Shop, paper: str) -> tuple[Problem, ...]:
+    """No estimate is printed where the price could not be added up."""
+    if plan.workshop is not None and plan.workshop.estimate is not None:
+        return ()
+    return (
+        Problem(
+            code="no-price",
+            severity=Severity.ERROR,
+            message="the price cannot be added up, so there is no estimate to print",
+            hint="put the prices and taxes right that  loomleaf check  tells of",
+            job=plan.job.job,
+        ),
+    )
+
+
+def priced(plan: Plan) -> tuple[Estimate, Authorised]:
+    """The price of a plan, and what of it the customer said yes to. Raises ValueError where there is none."""
+    work = plan.workshop
+    if work is None or work.estimate is None or work.authorised is None:
+        raise ValueError("the plan has no price")
+    return work.estimate, work.authorised
 
 
 def money(value: Decimal, decimals: int) -> str:
@@ -102,10 +118,10 @@ def percent(value: Decimal) -> str:
     return (text.rstrip("0").rstrip(".") if "." in text else text) + " %"
 
 
-def estimate_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView, *, stock: Stock) -> EstimateView:
+def estimate_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) -> EstimateView:
     """The estimate of a plan."""
     job = plan.job
-    estimate, agreed = priced(plan, shop, stock)
+    estimate, agreed = priced(plan)
     places = shop.decimals
     booked = long_date(job.booked) if job.booked else ""
     return EstimateView(
@@ -301,9 +317,9 @@ def _difference(estimate: Estimate, agreed: Authorised, shop: Shop) -> str:
     return "This estimate stays within what you have agreed to."
 
 
-def estimate_data(plan: Plan, shop: Shop, stock: Stock) -> dict[str, Any]:
+def estimate_data(plan: Plan, shop: Shop) -> dict[str, Any]:
     """What the estimate shows, as plain data; amounts are text."""
-    estimate, agreed = priced(plan, shop, stock)
+    estimate, agreed = priced(plan)
     job, places = plan.job, shop.decimals
 
     def text(value: Decimal) -> str:

@@ -8,19 +8,20 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ..model.reference import Reference
-from ..model.shop import Shop, Stock
+from ..model.shop import Shop
 from ..plan.types import Plan
 from ..problems import Problem, Severity
 from .bench import bench_data, bench_view
 from .cutting import cutting_data, cutting_view
-from .estimate import estimate_data, estimate_view
+from .estimate import estimate_data, estimate_view, price_problems
+from .fitting import fitting_data, fitting_view
 from .html import to_html
 from .labels import labels_data, labels_view, sheet_problems
 from .summary import summary_data, summary_view
 from .views import FrameView, counted, frame, vehicle_line
 
 View = Callable[..., object]
-"""Called with plan, shop, reference and frame; with ``stock`` too for a priced sheet; with the sheet's own options."""
+"""Called with plan, shop, reference, frame and the sheet's own options."""
 
 
 def _nothing_wrong(plan: Plan, shop: Shop, paper: str) -> tuple[Problem, ...]:
@@ -31,8 +32,8 @@ def _nothing_wrong(plan: Plan, shop: Shop, paper: str) -> tuple[Problem, ...]:
 class SheetKind:
     """A kind of sheet. ``data`` gives what is attached to its PDF, and may hold only what the sheet shows.
 
-    ``priced`` sheets need the stock: it is handed to their view, and shop and stock to their data. ``refuse`` gives the
-    Problems that stop a sheet before it is laid out. A sheet that is not ``personal`` names no registration; one that does
+    ``priced`` sheets hand the shop to their data, too: it knows the currency. ``refuse`` gives the Problems that stop a
+    sheet before it is laid out. A sheet that is not ``personal`` names no registration; one that does
     not list what holds the job sends the reader to the bench sheet. A ``turned`` sheet has pages on their side, too.
     """
 
@@ -92,6 +93,7 @@ sheet_kinds: dict[str, SheetKind] = {
             fillable=True,
             for_customer=True,
             priced=True,
+            refuse=price_problems,
         ),
         SheetKind(
             name="cutting",
@@ -114,6 +116,16 @@ sheet_kinds: dict[str, SheetKind] = {
             lists_reasons=False,
             refuse=sheet_problems,
         ),
+        SheetKind(
+            name="fitting",
+            title="Fitting sheet",
+            template="sheets/fitting.html",
+            style="sheet-fitting.css",
+            view=fitting_view,
+            data=fitting_data,
+            fillable=True,
+            lists_reasons=False,
+        ),
     )
 }
 
@@ -125,10 +137,9 @@ def sheet_html(
     reference: Reference,
     *,
     paper: str | None = None,
-    stock: Stock | None = None,
     **options: bool,
 ) -> tuple[str | None, tuple[Problem, ...]]:
-    """The HTML of a sheet, or the Problems that stop it. ``stock`` is wanted by priced sheets; none is an empty shelf."""
+    """The HTML of a sheet, or the Problems that stop it."""
     chosen = sheet_kinds[kind]
     head, problems = frame(
         plan,
@@ -147,8 +158,7 @@ def sheet_html(
         head = _without_plates(head, plan)
     if not chosen.lists_reasons:
         head = replace(head, band=head.band.replace("on page 1", "on the bench sheet"))
-    supplies = {"stock": stock or Stock()} if chosen.priced else {}
-    view = chosen.view(plan, shop, reference, head, **supplies, **options)
+    view = chosen.view(plan, shop, reference, head, **options)
     return to_html(chosen.template, frame=head, view=view), ()
 
 
@@ -173,14 +183,13 @@ def render_sheet(
     reference: Reference,
     *,
     paper: str | None = None,
-    stock: Stock | None = None,
     **options: bool,
 ) -> tuple[RenderedSheet | None, tuple[Problem, ...]]:
     """One sheet of one job as HTML and PDF. With an error among the Problems there is no sheet."""
     from .pdf import Attached, missing_characters, render
 
     chosen = sheet_kinds[kind]
-    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, stock=stock, **options)
+    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, **options)
     if html is None:
         return None, problems
     job = plan.job
@@ -196,7 +205,7 @@ def render_sheet(
         return None, (problem,)
     name = f"{job.job}-{kind}"
     size = paper or shop.paper
-    shown = chosen.data(plan, shop, stock or Stock()) if chosen.priced else chosen.data(plan)
+    shown = chosen.data(plan, shop) if chosen.priced else chosen.data(plan)
     attached = Attached(
         name=f"{name}.json",
         description=f"What this {chosen.title.lower()} shows, as data",
