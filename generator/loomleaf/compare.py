@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from .check.convert import convert, values
 from .check.library import Entry, Library
-from .check.rules import RULES
+from .check.rules import run_rules
 from .collect.pdf import read_printed
 from .figure import Figure, number
 from .model.job import Job
@@ -314,16 +314,13 @@ def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, 
         own = None if job is None else replace(library, jobs={job.job: Entry(value=job, document=document)})
     if own is None:
         return None, tuple(found.problems)
-    for rule in RULES:
-        rule(own, found)
+    problems = (*found.problems, *run_rules(own))
     number = next(iter(own.jobs))
-    errors = [
-        p for p in found.problems if p.severity is Severity.ERROR and (p.job == number or p.location.file == name)
-    ]
+    errors = [p for p in problems if p.severity is Severity.ERROR and (p.job == number or p.location.file == name)]
     if errors:
         return None, in_order(errors)
     quiet = replace(own, readings=(), issued=())
-    return plan_job(quiet, own.jobs[number], found.problems), ()
+    return plan_job(quiet, own.jobs[number], problems), ()
 
 
 def _from_issued(document: Document, inputs: dict[str, Any], library: Library, found: Collector) -> Library | None:

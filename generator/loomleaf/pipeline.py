@@ -320,15 +320,18 @@ def publish_handbook(
     loaded: Loaded, plans: dict[str, Plan], out: Path, *, paper: str | None = None, edition: bool = True
 ) -> tuple[int, tuple[Problem, ...]]:
     """Stages 6 and 7. Returns how many files were written (0 when an error kept the old site in place)."""
+    from .handbook.edition import build_edition
     from .handbook.site import build_site
     from .output.write import write_tree
 
-    files, problems = build_site(
-        loaded.library.reference,
-        loaded.shop,
-        loaded.tree.shipped_chapters + loaded.tree.chapters,
-        tuple(plan for _, plan in sorted(plans.items())),
-    )
+    chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
+    planned = tuple(plan for _, plan in sorted(plans.items()))
+    reference, shop = loaded.library.reference, loaded.shop
+    files, problems = build_site(reference, shop, chapters, planned)
+    if edition and not any(p.severity is Severity.ERROR for p in problems):
+        printed, problems = build_edition(reference, shop, chapters, planned, paper=paper)
+        files, more = build_site(reference, shop, chapters, planned, edition=printed)
+        problems = in_order((*problems, *more))
     if any(p.severity is Severity.ERROR for p in problems):
         return 0, problems
     data = {name: text.encode() if isinstance(text, str) else text for name, text in files.items()}

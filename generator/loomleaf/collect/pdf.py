@@ -28,6 +28,13 @@ MAX_TEXT = 300
 MAX_DATA_BYTES = 2_000_000
 MAX_FILES = 20
 MAX_STREAM_BYTES = 20_000_000  # of any one stream that the library unpacks while it looks for objects
+BOUNDS = (
+    "zlib_maximum_output_length",
+    "lzw_maximum_output_length",
+    "run_length_maximum_output_length",
+    "array_based_stream_maximum_output_length",
+    "maximum_declared_stream_length",
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,22 +159,20 @@ def _quiet_and_bounded() -> Iterator[None]:
     """Keep the library's remarks off the screen, and its unpacking within bounds."""
     import warnings
 
-    from pypdf import filters
+    import pypdf
 
     log = logging.getLogger("pypdf")
-    before = log.level, log.propagate, log.handlers[:]
-    limits = {n: v for n, v in vars(filters).items() if n.endswith("MAX_OUTPUT_LENGTH") and isinstance(v, int)}
+    before = log.propagate, log.handlers[:]
     log.handlers, log.propagate = [logging.NullHandler()], False
-    for name, value in limits.items():
-        setattr(filters, name, min(value, MAX_STREAM_BYTES))
+    # older ones have bounds of their own, and no way to set them
+    bounded = getattr(pypdf, "apply_configuration", None)
+    limits = {name: MAX_STREAM_BYTES for name in BOUNDS}
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), bounded(**limits) if bounded else contextlib.nullcontext():
             warnings.simplefilter("ignore")
             yield
     finally:
-        for name, value in limits.items():
-            setattr(filters, name, value)
-        log.level, log.propagate, log.handlers = before[0], before[1], before[2]
+        log.propagate, log.handlers = before
 
 
 def _mapping(value: Any) -> Mapping[str, Any]:

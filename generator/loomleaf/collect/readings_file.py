@@ -72,7 +72,7 @@ def collected_from(plan: Plan, sheet: FilledSheet) -> tuple[Collected, ...]:
             checked_by=checked,
             readings=tuple(b for b in backs if b.reading or b.result or b.initials),
             minutes=minutes,
-            parts=_serials(plan, sheet),
+            parts=_serials(plan, sheet, plate),
             found=_lines(sheet, "found", plate),
             notes=_lines(sheet, "note", plate),
         )
@@ -128,16 +128,17 @@ def _minutes(sheet: FilledSheet, plate: str, *, alone: bool) -> dict[str, str]:
     return found
 
 
-def _serials(plan: Plan, sheet: FilledSheet) -> tuple[PartSerial, ...]:
-    out = []
-    for lead in plan.leads:
-        serial = sheet.texts.get(field_name("part", lead.lead), "") or sheet.texts.get(
-            field_name("serial", lead.lead), ""
-        )
-        firmware = sheet.texts.get(field_name("firmware", lead.lead), "")
-        if serial or firmware:
-            out.append(PartSerial(part=lead.lead, serial=serial, firmware=firmware))
-    return tuple(out)
+def _serials(plan: Plan, sheet: FilledSheet, plate: str) -> tuple[PartSerial, ...]:
+    """Serial numbers and firmware of the parts fitted to one vehicle."""
+
+    def of(lead: str, *words: str) -> str:
+        names = [field_name(w, *p, lead) for w in words for p in ((plate,), ())]
+        return next((sheet.texts[n] for n in names if sheet.texts.get(n)), "")
+
+    found = [
+        PartSerial(part=x.lead, serial=of(x.lead, "serial", "part"), firmware=of(x.lead, "firmware")) for x in plan.leads
+    ]
+    return tuple(p for p in found if p.serial or p.firmware)
 
 
 def _lines(sheet: FilledSheet, word: str, plate: str) -> tuple[str, ...]:

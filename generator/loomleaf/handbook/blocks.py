@@ -62,6 +62,7 @@ class Table:
     columns: tuple[str, ...]
     rows: tuple[tuple[Item, ...], ...]
     after: str = ""
+    mood: str = ""  # a class of its own, for print
     kind: str = "table"
 
 

@@ -23,6 +23,7 @@ FACE_MM = 150  # width that both views of a face are laid out in
 
 TRIANGLE = (
     '<svg class="alert" viewBox="0 0 20 18" width="20" height="18" aria-hidden="true" focusable="false">'
+    "<title>Alert</title>"
     '<path d="M10 1 19 17H1Z" fill="none" stroke="currentColor" stroke-width="1.8" stroke-linejoin="round"/>'
     '<path d="M10 6.5v5.2M10 13.4v1.8" stroke="currentColor" stroke-width="1.9"/></svg>'
 )
@@ -47,8 +48,8 @@ def swatch(colour: Colour) -> Markup:
 
 def _quiet(svg: str) -> str:
     """A picture that repeats the words beside it: left out for readers that speak the page."""
-    bare = re.sub(r"<title.*?</title>|<desc.*?</desc>", "", svg, flags=re.DOTALL)
-    bare = re.sub(r' (?:role|aria-labelledby|aria-describedby)="[^"]*"', "", bare)
+    bare = re.sub(r"<desc.*?</desc>", "", svg, flags=re.DOTALL)
+    bare = re.sub(r' (?:role|id|aria-labelledby|aria-describedby)="[^"]*"', "", bare)
     return bare.replace("<svg ", '<svg aria-hidden="true" focusable="false" ', 1)
 
 

@@ -21,6 +21,9 @@ _KINDS = {
 }
 
 
+_PICTURE = re.compile(r"<svg.*?</svg>", re.DOTALL)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Found:
     """One thing that search can find: its text by field, and what the list of results shows of it."""
@@ -54,7 +57,7 @@ def findable(pages: Iterable[Middle], book: Book) -> tuple[Found, ...]:
             about=_short(page.about),
             also=" ; ".join(page.words),
             headings=" ; ".join(words for words, _ in page.headings),
-            text=words_of(page.html),
+            text=words_of(_PICTURE.sub(" ", page.html)),
         )
         for page in pages
         if page.kind in _KINDS or page.path in ("sources.html", "glossary.html")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from ..model.reference import Reference
+from ..model.reference import Caution, Reference
 from ..model.shop import Shop
 from ..plan.types import Plan
 from ..problems import Collector, Problem, in_order
@@ -30,18 +30,27 @@ from .prose import words_of
 from .templates import lay_out
 
 CONTENTS = Link(words="Contents", href="contents.html")
+EDITION = "handbook.pdf"
 STANDING_CAUTIONS = ("battery-disconnection", "airbag-circuits", "vehicle-maker-first")
 
 
 def build_site(
-    reference: Reference, shop: Shop, chapters: Sequence[ChapterFile], plans: Sequence[Plan] = ()
+    reference: Reference,
+    shop: Shop,
+    chapters: Sequence[ChapterFile],
+    plans: Sequence[Plan] = (),
+    *,
+    edition: bytes = b"",
 ) -> tuple[dict[str, bytes | str], tuple[Problem, ...]]:
     """Path in the site to content, and everything that is wrong.
 
     ``chapters`` are the shipped files, then the shop's own: a later one of the same name stands in for an earlier one.
+    ``edition`` is the print edition, which the contents page then links to; empty for none.
     """
-    book, pages, problems = build_pages(reference, shop, chapters, plans)
+    book, pages, problems = build_pages(reference, shop, chapters, plans, printed=bool(edition))
     files: dict[str, bytes | str] = dict(asset_files())
+    if edition:
+        files[EDITION] = edition
     for page in pages:
         files[page.path] = framed(page, book)
     files["assets/search-index.js"] = search.index_script(pages, book)
@@ -49,7 +58,12 @@ def build_site(
 
 
 def build_pages(
-    reference: Reference, shop: Shop, chapters: Sequence[ChapterFile], plans: Sequence[Plan] = ()
+    reference: Reference,
+    shop: Shop,
+    chapters: Sequence[ChapterFile],
+    plans: Sequence[Plan] = (),
+    *,
+    printed: bool = False,
 ) -> tuple[Book, tuple[Middle, ...], tuple[Problem, ...]]:
     """Every page without its frame, in reading order; the print edition is made from the same."""
     found = Collector()
@@ -65,6 +79,8 @@ def build_pages(
     entries = all_entries(book)
     entry_pages = tuple(_entry_page(book, e, _mentioned(told, e)) for e in entries)
     lists = tuple(_list_page(book, kind, entries) for kind in FOLDERS if book.section(kind))
+    if reference.refusals:
+        lists += (_refusals_page(book),)
     last = [_sources_page(book, told, entries)]
     if glossary:
         last.insert(0, _glossary_page(book, glossary, found))
@@ -78,7 +94,7 @@ def build_pages(
     )
     finding = Middle(path="search.html", title="Search", html=lay_out("pages/search.html", root=""), trail=(CONTENTS,))
     home = _home_page(book, chapter_pages, lists)
-    contents = _contents_page(book, chapter_pages, lists, entries)
+    contents = _contents_page(book, chapter_pages, lists, entries, printed=printed)
     pages = tuple(_with_terms(p, book) for p in (home, contents, *listed, atoz, finding))
     return book, pages, in_order(found.problems)
 
@@ -99,7 +115,7 @@ def _standing_cautions(book: Book, found: Collector) -> None:
             found.error("no-caution", f"the reference lacks the caution '{name}', which every page carries")
 
 
-def standing_cautions(book: Book) -> tuple[tuple[str, object], ...]:
+def standing_cautions(book: Book) -> tuple[tuple[str, Caution], ...]:
     """The cautions that every page carries, in their fixed order, then any others so marked."""
     known = book.reference.cautions
     names = [n for n in STANDING_CAUTIONS if n in known]
@@ -117,7 +133,7 @@ def framed(page: Middle, book: Book) -> str:
         main=Markup(page.html),
         shop=book.shop,
         cautions=cautions,
-        caution_boxes=[Markup(caution_box(c, n, page.root)) for n, c in cautions],  # type: ignore[arg-type]
+        caution_boxes=[Markup(caution_box(c, n, page.root)) for n, c in cautions],
         parts=_strip(book),
     )
 
@@ -325,13 +341,32 @@ def _parts(book: Book, pages: Sequence[Middle]) -> tuple[tuple[str, tuple[Middle
     return tuple((part, tuple(inside)) for part, inside in parts.items())
 
 
-def _contents_page(book: Book, chapters: Sequence[Middle], lists: Sequence[Middle], entries: Sequence[Entry]) -> Middle:
+def _refusals_page(book: Book) -> Middle:
+    """Every join that is refused, whichever of the two drives, with its reason."""
+    about = "Wires that never meet, whichever of the two drives, and why."
+    rows = sorted(((r.title, r.reason) for r in book.reference.refusals.values()), key=lambda row: row[0].lower())
+    html = lay_out("pages/refusals.html", title="Joins that are refused", about=about, rows=rows, root="")
+    return Middle(
+        path="refused-joins.html",
+        title="Joins that are refused",
+        html=html,
+        about=about,
+        kind="list",
+        trail=(CONTENTS,),
+    )
+
+
+def _contents_page(
+    book: Book, chapters: Sequence[Middle], lists: Sequence[Middle], entries: Sequence[Entry], *, printed: bool
+) -> Middle:
     counts = {HEADINGS[k]: sum(1 for e in entries if e.kind == k) for k in FOLDERS}
+    counts["Joins that are refused"] = len(book.reference.refusals)
     html = lay_out(
         "pages/contents.html",
         parts=_parts(book, chapters),
         lists=tuple((page, counts[page.title]) for page in lists),
         glossary=bool(book.terms),
+        edition=EDITION if printed else "",
         root="",
     )
     return Middle(
@@ -346,7 +381,7 @@ def _home_page(book: Book, chapters: Sequence[Middle], lists: Sequence[Middle]) 
         first=chapters[0].here if chapters else None,
         parts=_parts(book, chapters),
         lists=tuple(lists),
-        boxes=[Markup(caution_box(c, n, "")) for n, c in standing_cautions(book)],  # type: ignore[arg-type]
+        boxes=[Markup(caution_box(c, n, "")) for n, c in standing_cautions(book)],
         root="",
     )
     return Middle(

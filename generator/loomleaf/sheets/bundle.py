@@ -103,7 +103,7 @@ def bundle(parts: Sequence[Part], *, job: str, author: str, language: str, keywo
         files += [item.clone(writer) for item in _embedded(source)]
         labels += [NumberObject(first), _page_label(part.kind)]
         above = writer.add_outline_item(title=part.title, page_number=first)
-        _outline(writer, reader, reader.outline, first, above)
+        _outline(writer, reader, reader.outline, first, above, part.title)
     document[NameObject("/K")] = kids
     catalog = writer._root_object
     top = writer._add_object(
@@ -186,15 +186,15 @@ def _fields_under(writer: Any, kind: str, form: Any, shared: dict[str, Any]) -> 
     return at
 
 
-def _outline(writer: Any, reader: Any, items: Sequence[Any], first: int, above: Any) -> None:
-    """A sheet's headings below the sheet's own entry."""
+def _outline(writer: Any, reader: Any, items: Sequence[Any], first: int, above: Any, title: str = "") -> None:
+    """A sheet's headings below the sheet's own entry, which is already its title."""
     from pypdf.generic import Fit
 
     last = above
     for item in items:
         if isinstance(item, list):
             _outline(writer, reader, item, first, last)
-        else:
+        elif item.title != title:
             page = reader.get_destination_page_number(item)
             fit = Fit.xyz(left=item.left, top=item.top, zoom=item.zoom)
             last = writer.add_outline_item(title=item.title, page_number=first + page, parent=above, fit=fit)

@@ -153,8 +153,11 @@ def render(
     issued: date,
     forms: bool = False,
     attached: tuple[Attached, ...] = (),
+    spaced: bool = True,
 ) -> tuple[bytes, tuple[Problem, ...]]:
     """The PDF of a page of HTML with the named style sheets of templates/css, and what went wrong on the way.
+
+    ``spaced`` tries other spacings where a page would be all but empty; a book, whose chapters begin new pages, does not.
 
     There are no bytes when a file that the page names cannot be had.
     """
@@ -163,7 +166,8 @@ def render(
     data = b""
     with _listening() as records, _no_collecting():
         try:
-            document = best_layout(html, styles=styles, forms=forms)
+            lay = best_layout if spaced else layout
+            document = lay(html, styles=styles, forms=forms)
             data = write(document, issued=issued, forms=forms, attached=attached)
         except FatalURLFetchingError as fault:
             records.messages.append(str(fault))

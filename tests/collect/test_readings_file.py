@@ -1,0 +1,159 @@
+"""A filled sheet becomes a readings file: one a vehicle, in the sheet's order, and it reads back as it was."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from loomleaf.check.convert import values
+from loomleaf.collect.pdf import FilledSheet, read_sheet
+from loomleaf.collect.readings_file import blank_of, collected_from, parse_day, readings_text, wanted_name
+from loomleaf.model.readings import ReadingBack, Readings
+from loomleaf.sheets.views import field_name
+from loomleaf.source.nodes import read_document
+from tests.collect.conftest import Printed, all_good, fill
+
+
+def typed(text: str) -> Readings:
+    document, problems = read_document("readings/x.yaml", text.encode())
+    assert problems == () and document.root is not None
+    return Readings.model_validate(values(document.root))
+
+
+def filled(printed: Printed, texts: dict[str, str], ticks: dict[str, bool] | None = None, **words: Any) -> FilledSheet:
+    """A sheet as it might have come back, without the PDF round it."""
+    plan = printed.plan
+    base: dict[str, Any] = {
+        "file": "x.pdf",
+        "job": plan.job.job,
+        "revision": plan.job.revision,
+        "digest": plan.digest,
+        "registrations": tuple(r.plate for r in plan.job.registrations),
+        "texts": texts,
+        "ticks": ticks or {},
+    }
+    return FilledSheet(**(base | words))
+
+
+def test_from_paper_to_file_and_back(sheet: Printed) -> None:
+    wanted = all_good(sheet) | {"made-by__1": "RP", "made-by__3": "12 May 2026, 14:30", "checked-by__1": "TO"}
+    found, _ = read_sheet("x.pdf", fill(sheet.pdf, wanted))
+    assert found is not None
+    (one,) = collected_from(sheet.plan, found)
+    assert one.wants == "readings/1-A.yaml"
+    r = one.readings
+    assert (r.by, r.checked_by, r.on, r.digest) == ("RP", "TO", date(2026, 5, 12), sheet.plan.digest)
+    assert [b.check for b in r.readings] == [c.key for c in sheet.checks if any(n.startswith(c.key) for n in wanted)]
+    assert typed(readings_text(r, sheet.checks)) == r
+
+
+def test_a_fleets_sheet_gives_a_file_to_each_van_it_speaks_of(fleet: Printed) -> None:
+    wanted = all_good(fleet, "CD 2") | {"made-by__1": "RP"}
+    found, _ = read_sheet("x.pdf", fill(fleet.pdf, wanted))
+    assert found is not None
+    (one,) = collected_from(fleet.plan, found)  # AB1 has nothing of its own
+    assert (one.readings.registration, one.wants) == ("CD 2", "readings/1-A-CD-2.yaml")
+    by_stage = {c.key: c.stage for c in fleet.checks}
+    assert {by_stage[b.check] for b in one.readings.readings} >= {"on-the-bench", "before-plugging-in"}
+    assert typed(readings_text(one.readings, fleet.checks)) == one.readings
+
+
+def test_one_vans_readings_never_reach_another(fleet: Printed) -> None:
+    check = next(c for c in fleet.checks if c.stage == "after-plugging-in" and not c.yes_no)
+    sheet = filled(
+        fleet, {field_name(check.key, "AB1", "actual"): "12.9 V", field_name(check.key, "CD 2", "actual"): ""}
+    )
+    (one,) = collected_from(fleet.plan, sheet)
+    assert one.readings.registration == "AB1"
+    # a field without a plate is nobody's on a fleet's sheet, and the one vehicle's on a sheet of one
+    loose = {field_name(check.key, "actual"): "12.9 V"}
+    assert collected_from(fleet.plan, filled(fleet, loose)) == ()
+    (one,) = collected_from(fleet.plan, filled(fleet, loose, registrations=("CD 2",)))
+    assert one.readings.registration == "CD 2"
+
+
+def test_ticks_minutes_serials_and_words_come_along(sheet: Printed) -> None:
+    watched = next(c for c in sheet.checks if c.yes_no)
+    texts = {
+        "minutes__remove-radio": "25 min",
+        "serial__radio": "R-0042",
+        "firmware__radio": "3.1",
+        "found__1": "A.4 is thin",
+        "note__1": "key in the box",
+        "fitted-by__1": "WA",
+        "hold__before-plugging-in__1": "RP",
+    }
+    (one,) = collected_from(sheet.plan, filled(sheet, texts, {field_name(watched.key, "pass"): True}))
+    r = one.readings
+    assert r.readings == (ReadingBack(check=watched.key, result="pass"),)
+    assert (r.minutes, r.found, r.notes, r.by) == (
+        {"remove-radio": "25 min"},
+        ("A.4 is thin",),
+        ("key in the box",),
+        "WA",
+    )
+    assert [(p.part, p.serial, p.firmware) for p in r.parts] == [("radio", "R-0042", "3.1")]
+    assert typed(readings_text(r, sheet.checks)) == r
+
+
+def test_a_hold_point_signs_where_nothing_else_does(sheet: Printed) -> None:
+    texts = {"minutes__tape": "5", "hold__before-plugging-in__1": "RP", "hold__before-the-trim-goes-back__1": "TO"}
+    (one,) = collected_from(sheet.plan, filled(sheet, texts))
+    assert one.readings.by in ("RP", "TO")
+
+
+def test_an_empty_sheet_is_no_file(sheet: Printed) -> None:
+    found, _ = read_sheet("x.pdf", sheet.pdf)
+    assert found is not None and collected_from(sheet.plan, found) == ()
+
+
+def test_an_empty_file_stands_in_the_sheets_order_and_reads_back_empty(fleet: Printed) -> None:
+    blank = blank_of(fleet.plan, "CD 2")
+    text = readings_text(blank.readings, fleet.checks, blank=True)
+    back = typed(text)
+    assert [b.check for b in back.readings] == [c.key for c in fleet.checks]
+    assert all(not b.reading and not b.result for b in back.readings)
+    assert (back.digest, back.registration, back.on) == (fleet.plan.digest, "CD 2", None)
+    for check in fleet.checks:
+        assert f"# {check.number}. {check.title}" in text
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("2026-05-12", date(2026, 5, 12)),
+        ("12 May 2026, 14:30", date(2026, 5, 12)),
+        ("at 9 on 2 Sept 2026", date(2026, 9, 2)),
+        ("05/06/2026", None),  # the fifth of June, or the sixth of May: nobody can tell
+        ("12.5.2026", None),
+        ("2026-13-40", None),
+        ("31 Feb 2026", None),
+        ("1 Ju 2026", None),
+        ("", None),
+    ],
+)
+def test_a_day_is_read_in_one_way_or_not_at_all(text: str, day: date | None) -> None:
+    assert parse_day(text) == day
+
+
+words = st.text(max_size=25).map(lambda t: "".join(c for c in t if c.isprintable()).strip())
+
+
+@given(reading=words, note=words, who=words, plate=words.filter(bool))
+def test_whatever_is_written_reads_back_the_same(reading: str, note: str, who: str, plate: str) -> None:
+    readings = Readings(
+        job="1",
+        revision="A",
+        registration=plate,
+        digest="0123456789abcdef",
+        by=who,
+        readings=(ReadingBack(check="a-b", reading=reading, initials=who, note=note),),
+        found=tuple(t for t in (note,) if t),
+    )
+    assert typed(readings_text(readings, ())) == readings
+    name = wanted_name(readings)
+    assert name.startswith("readings/1-A-") and name.count("/") == 1
