@@ -52,7 +52,7 @@ def sheet() -> Printed:
 
 @pytest.fixture(scope="session")
 def fleet() -> Printed:
-    return printed(plates="[AB1, CD 2]")
+    return printed(plates="[AB1, CD 2]", shop_more="two_signatures: yes\n")
 
 
 def fill(pdf: bytes, values: Mapping[str, str | bool]) -> bytes:

@@ -215,7 +215,8 @@ def test_hostile_data_inside_falls_back_on_the_keywords(sheet: Printed, payload:
 
 
 def test_the_data_inside_cannot_name_a_file_or_a_script(sheet: Printed) -> None:
-    evil = b'{"sheet": "bench", "job": "../../x", "revision": "A\\n- b", "digest": "<b>", "registrations": [1, null, "\\u0000AB1"]}'
+    evil = b'{"sheet": "bench", "job": "../../x", "revision": "A\\n- b", "digest": "<b>", '
+    evil += b'"registrations": [1, null, "\\u0000AB1"]}'
     found, problems = read_sheet("x.pdf", attached(sheet.pdf, evil))
     assert problems == () and found is not None
     assert "\n" not in found.revision and "\x00" not in "".join(found.registrations)
