@@ -62,7 +62,7 @@ def fill(pdf: bytes, values: Mapping[str, str | bool]) -> bytes:
 
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
     left = dict(values)
-    for entry in writer._root_object["/AcroForm"]["/Fields"]:  # type: ignore[index, union-attr]
+    for entry in writer._root_object["/AcroForm"]["/Fields"]:  # type: ignore[index]
         item = entry.get_object()
         name = str(item.get("/T"))
         if name not in left:

@@ -7,6 +7,7 @@ import logging
 import random
 import time
 import zlib
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -53,7 +54,7 @@ def rewritten(data: bytes, change: object) -> bytes:
     return out.getvalue()
 
 
-def root(writer: PdfWriter) -> DictionaryObject:
+def root(writer: PdfWriter) -> Any:
     return writer._root_object
 
 

@@ -47,7 +47,7 @@ def test_leads_time_and_what_fitters_found_are_kept(notes: dict[str, DashNotes])
     assert [n.text for n in note.leads] == ["osmere-16", "wheatear-d1"]
     assert any("heater duct" in n.text for n in note.found)
     (time,) = note.times
-    assert (time.job, time.minutes) == ("2031", 255)
+    assert [time.job, time.minutes] == ["2031", 255]
 
 
 def test_no_customer_no_plate_no_number_to_call(

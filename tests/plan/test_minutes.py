@@ -102,9 +102,9 @@ def test_only_the_vehicles_that_were_timed_are_compared() -> None:
     taken = {"remove-radio": Taken(minutes=Decimal(50), vehicles=2), "set-up": Taken(minutes=Decimal(40), vehicles=1)}
     rows = {c.name: c for c in compare_minutes([("1", four, taken)])}
     share = Decimal(20) * (1 + 3 * Decimal("0.85")) / 4  # of one van
-    assert (rows["remove-radio"].count, rows["remove-radio"].own_each) == (2, Decimal("25.0"))
+    assert [rows["remove-radio"].count, rows["remove-radio"].own_each] == [2, Decimal("25.0")]
     assert rows["remove-radio"].standard == share * 2
-    assert (rows["set-up"].standard, rows["set-up"].taken) == (30, 40)
+    assert [rows["set-up"].standard, rows["set-up"].taken] == [30, 40]
 
 
 def test_jobs_are_added_up_and_unplanned_work_is_left_out() -> None:
@@ -112,5 +112,5 @@ def test_jobs_are_added_up_and_unplanned_work_is_left_out() -> None:
     first = {"butt-connector": Taken(minutes=Decimal(9), vehicles=1), "spare": Taken(minutes=Decimal(4), vehicles=1)}
     second = {"butt-connector": Taken(minutes=Decimal(6), vehicles=1)}
     (row,) = compare_minutes([("1", one, first), ("2", one, second)])
-    assert (row.name, row.count, row.taken, row.standard) == ("butt-connector", 6, 15, 12)
+    assert [row.name, row.count, row.taken, row.standard] == ["butt-connector", 6, 15, 12]
     assert (row.own_each, row.jobs) == (Decimal("2.5"), ("1", "2"))

@@ -87,7 +87,7 @@ def test_every_need_says_what_it_is_for(demo: Loaded, plans: dict[str, Plan], jo
 def test_ready_ends_are_looked_for_in_the_bag(demo: Loaded, plans: dict[str, Plan]) -> None:
     found = picks(job_needs(plans["2047"], demo.shop, stock_of(demo)), stock_of(demo))
     (antenna,) = [p for p in found if p.need.kind == "ready-end"]
-    assert (antenna.need.quantity, antenna.short, antenna.order) == (6, 0, 0)
+    assert [antenna.need.quantity, antenna.short, antenna.order] == [6, 0, 0]
     assert antenna.need.comes_with == ("ansterby-12", "wheatear-d1")
 
 
@@ -99,7 +99,7 @@ def needs_of(**words: object) -> dict[str, Need]:
 
 def test_a_tool_is_taken_once_and_a_cage_once_a_vehicle() -> None:
     found = needs_of(job="takes: [cage, keys]\n", plates="[A1, A2, A3]")
-    assert (found["cage"].quantity, found["keys"].quantity) == (3, 1)
+    assert [found["cage"].quantity, found["keys"].quantity] == [3, 1]
 
 
 def test_packs_are_ordered_whole() -> None:
@@ -109,8 +109,8 @@ def test_packs_are_ordered_whole() -> None:
         p.need.item_id: p for p in picks(job_needs(plan, library.shop.value, library.stock.value), library.stock.value)
     }
     cage = found["cage"]  # 6 wanted, 1 on hand, packs of 5
-    assert (cage.need.quantity, cage.short, cage.packs, cage.order) == (6, 5, 1, 5)
-    assert (found["radio"].short, found["radio"].order) == (2, 2)
+    assert [cage.need.quantity, cage.short, cage.packs, cage.order] == [6, 5, 1, 5]
+    assert [found["radio"].short, found["radio"].order] == [2, 2]
 
 
 @given(st.integers(0, 400), st.integers(0, 400), st.integers(1, 60))
@@ -147,7 +147,7 @@ def test_a_thing_that_stock_does_not_list_is_refused() -> None:
 def test_jobs_are_added_up_and_a_tool_serves_them_all() -> None:
     one, two = needs_of(job="takes: [cage, keys]\n"), needs_of(job="takes: [cage, keys]\n", plates="[A1, A2]")
     total = {n.item_id: n for n in total_needs([("7", tuple(one.values())), ("8", tuple(two.values()))])}
-    assert (total["cage"].quantity, total["keys"].quantity, total["radio"].quantity) == (3, 1, 3)
+    assert [total["cage"].quantity, total["keys"].quantity, total["radio"].quantity] == [3, 1, 3]
     assert {"7:takes[0]", "8:takes[0]"} <= set(total["cage"].traces)
 
 
