@@ -19,6 +19,7 @@ from .collect.pdf import read_printed
 from .figure import Figure, number
 from .model.job import Job
 from .model.lead import Lead
+from .model.shop import Shop
 from .model.vehicle import Vehicle
 from .plan.planner import plan_job
 from .plan.price import Estimate
@@ -101,11 +102,12 @@ class Change:
 
     @property
     def line(self) -> str:
+        what = f"{self.section}: {self.what}" if self.what else self.section
         if self.old is None:
-            return f"{self.section}: {self.what}: added" + (f", {self.new}" if self.new else "")
+            return f"{what}: added" + (f", {self.new}" if self.new else "")
         if self.new is None:
-            return f"{self.section}: {self.what}: gone" + (f", was {self.old}" if self.old else "")
-        return f"{self.section}: {self.what}: {self.old} → {self.new}"
+            return f"{what}: gone" + (f", was {self.old}" if self.old else "")
+        return f"{what}: {self.old} → {self.new}"
 
 
 def work_data(plan: Plan, estimate: Estimate | None = None) -> dict[str, Any]:
@@ -227,9 +229,9 @@ def facts(section: str, value: Any, titles: Mapping[str, str]) -> Iterator[tuple
         name = _name(section, item, titles)
         seen[name] = seen.get(name, 0) + 1
         entry = name if seen[name] == 1 else f"{name} ({seen[name]})"
-        used = _SECTION_NAMES.get(section, ())
+        used = {*(_SECTION_NAMES.get(section) or _name_key(item)), "title"}
         for field, inner in item.items():
-            if field not in NOT_WORK and field not in used and not (field == "title" and "title" not in used):
+            if field not in NOT_WORK and field not in used:
                 yield (entry, str(field)), _shown(inner, titles)
         yield (entry, ""), ""
 
@@ -238,10 +240,12 @@ def _name(section: str, item: Mapping[str, Any], titles: Mapping[str, str]) -> s
     wanted = _SECTION_NAMES.get(section)
     if wanted:
         return ", ".join(titles.get(str(item.get(k)), str(item.get(k))) for k in wanted if item.get(k))
-    for key in NAMES:
-        if item.get(key):
-            return titles.get(str(item[key]), str(item[key]))
-    return "entry"
+    return next((titles.get(str(item[key]), str(item[key])) for key in _name_key(item)), "entry")
+
+
+def _name_key(item: Mapping[str, Any]) -> tuple[str, ...]:
+    """The key an entry of a list is known by; none when it has no such key."""
+    return next(((key,) for key in NAMES if item.get(key)), ())
 
 
 def _shown(value: Any, titles: Mapping[str, str]) -> str:
@@ -300,7 +304,10 @@ def side_of_pdf(name: str, data: bytes) -> tuple[Side | None, tuple[Problem, ...
 
 
 def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, tuple[Problem, ...]]:
-    """A job file, or a frozen copy from issued/, worked out with the shop's leads and vehicles (a frozen copy's own)."""
+    """A job file, or a frozen copy from issued/, worked out with the shop's leads and vehicles (a frozen copy's own).
+
+    A frozen copy knows nothing of money, so its plan has no price.
+    """
     document, problems = read_document(name, data)
     if document.root is None or any(p.severity is Severity.ERROR for p in problems):
         return None, problems
@@ -320,7 +327,8 @@ def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, 
     if errors:
         return None, in_order(errors)
     quiet = replace(own, readings=(), issued=())
-    return plan_job(quiet, own.jobs[number], problems), ()
+    plan = plan_job(quiet, own.jobs[number], problems)
+    return (replace(plan, workshop=None) if isinstance(inputs, dict) else plan), ()
 
 
 def _from_issued(document: Document, inputs: dict[str, Any], library: Library, found: Collector) -> Library | None:
@@ -368,10 +376,16 @@ def sides(
     if problems:
         return None, tuple(problems)
     kind = next((s.kind for s in printed if s is not None), "job")
+    shop = library.shop.value if library.shop else Shop(name="")
     ready = []
     for (name, _), side, plan in zip((old, new), printed, plans, strict=True):
         if side is None and plan is not None:
-            side = Side(name=name, data=_as_sheet(plan, kind))
+            data_of = _as_sheet(plan, kind, shop)
+            if data_of is None:
+                return None, (
+                    _refusal(name, "it has no price to compare", "compare job files, or two printed estimates"),
+                )
+            side = Side(name=name, data=data_of)
         if side is None:
             return None, tuple(problems)
         ready.append(side)
@@ -388,10 +402,14 @@ def sides(
     return (ready[0], ready[1]), ()
 
 
-def _as_sheet(plan: Plan, kind: str) -> Mapping[str, Any]:
-    if kind in sheet_kinds:
-        return sheet_kinds[kind].data(plan)
-    return work_data(plan, plan.workshop.estimate if plan.workshop else None)
+def _as_sheet(plan: Plan, kind: str, shop: Shop) -> Mapping[str, Any] | None:
+    """What a job shows as a kind of sheet; None where it cannot be shown so."""
+    chosen = sheet_kinds.get(kind)
+    if chosen is None:
+        return work_data(plan, plan.workshop.estimate if plan.workshop else None)
+    if chosen.priced:
+        return chosen.data(plan, shop) if plan.workshop and plan.workshop.estimate else None
+    return chosen.data(plan, ()) if getattr(chosen, "as_fitted", False) else chosen.data(plan)
 
 
 def _refusal(file: str, message: str, hint: str) -> Problem:
