@@ -214,15 +214,15 @@ def thin_pages(document: Any) -> int:
 
 
 def _filled(page: Any) -> float:
-    """Height from the first to the last text of a page, its margins left out."""
-    from weasyprint.formatting_structure.boxes import MarginBox, TextBox
+    """Height from the first to the last text or picture of a page, its margins left out."""
+    from weasyprint.formatting_structure.boxes import MarginBox, ReplacedBox, TextBox
 
     top, bottom = page.height, 0.0
     waiting = [box for box in page._page_box.children if not isinstance(box, MarginBox)]
     while waiting:
         box = waiting.pop()
         box = getattr(box, "_box", box)
-        if isinstance(box, TextBox) and box.text.strip():
+        if isinstance(box, ReplacedBox) or (isinstance(box, TextBox) and box.text.strip()):
             top, bottom = min(top, box.position_y), max(bottom, box.position_y + box.height)
         waiting.extend(getattr(box, "children", ()))
     return max(0.0, float(bottom) - float(top))
