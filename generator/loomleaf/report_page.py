@@ -18,9 +18,12 @@ from .report import STATE_WORDS, ComeBackRow, JobRow, Report
 from .sheets.html import to_html
 from .sheets.views import standing_cautions
 
-JOBS_SHOWN = 9
-BARS_SHOWN = 7
-LINES_SHOWN = 5
+JOBS_SHOWN = {"A4": 7, "Letter": 5}
+BARS_SHOWN = 6
+BACKS_SHOWN = 2
+ORDERS_SHOWN = 3
+METHODS_SHOWN = 4
+LINE_LETTERS = 100
 PLOT_MM = 86.0
 STYLES = ("sheet.css", "report.css")
 
@@ -66,27 +69,25 @@ class PageView:
 
 
 def page_view(
-    report: Report, shop: Shop, reference: Reference, as_of: date
+    report: Report, shop: Shop, reference: Reference, as_of: date, paper: str = "A4"
 ) -> tuple[PageView | None, tuple[Problem, ...]]:
     """What the page shows, or why there is none: it too carries the standing cautions."""
     cautions, problems = standing_cautions(reference, "")
     if problems:
         return None, problems
-    rows = sorted(report.jobs, key=lambda r: (r.state == "verified", r.job))
+    rows = sorted(report.jobs, key=lambda r: ("held" not in r.vehicles, r.state == "verified", r.job))
     return (
         PageView(
             title="Workshop report",
             shop=shop.name,
             as_of=long_date(as_of),
             counts=tuple(CountView(word=STATE_WORDS[s], count=str(n)) for s, n in report.states.items()),
-            jobs=tuple(_job(r) for r in rows[:JOBS_SHOWN]),
-            more_jobs=_more(len(rows) - JOBS_SHOWN, "job", "loomleaf report lists them all"),
+            jobs=tuple(_job(r) for r in rows[: JOBS_SHOWN[paper]]),
+            more_jobs=_more(len(rows) - JOBS_SHOWN[paper], "job", "loomleaf report lists them all"),
             minutes_plot=_minutes_plot(report, shop),
             methods_plot=_methods_plot(report),
-            come_backs=_cut_off([_back_line(b) for b in reversed(report.come_backs)], "come-back"),
-            orders=_cut_off(
-                [f"{p.need.title}: {amount(p.order, p.need.unit)}" for p in report.to_order], "thing to order"
-            ),
+            come_backs=_cut_off([_back_line(b) for b in reversed(report.come_backs)], BACKS_SHOWN),
+            orders=_cut_off([f"{p.need.title}: {amount(p.order, p.need.unit)}" for p in report.to_order], ORDERS_SHOWN),
             cautions=tuple(c.short for c in cautions),
             invented="Demonstration: every name, vehicle, part and price is invented." if shop.invented else "",
             generator=f"Loomleaf {__version__}",
@@ -100,11 +101,19 @@ def _more(count: int, what: str, where: str) -> str:
     return f"And {count} more {what}{'s' if count != 1 else ''}: {where}." if count > 0 else ""
 
 
-def _cut_off(lines: list[str], what: str) -> tuple[str, ...]:
-    rest = len(lines) - LINES_SHOWN
-    if rest <= 0:
-        return tuple(lines) or ("None.",)
-    return (*lines[:LINES_SHOWN], f"And {rest} more {what}{'s' if rest != 1 else ''}.")
+def _short(text: str, letters: int) -> str:
+    """Text cut at a word.
+
+    >>> _short("Prove the ground wire", 12)
+    'Prove the…'
+    """
+    return text if len(text) <= letters else text[: letters - 1].rsplit(" ", 1)[0].rstrip(" ,;:(") + "…"
+
+
+def _cut_off(lines: list[str], count: int) -> tuple[str, ...]:
+    rest = len(lines) - count
+    kept = tuple(_short(line, LINE_LETTERS) for line in lines[:count])
+    return (*kept, f"And {rest} more.") if rest > 0 else kept or ("None.",)
 
 
 def _job(row: JobRow) -> JobView:
@@ -115,14 +124,14 @@ def _job(row: JobRow) -> JobView:
         first = row.reasons[0].rsplit(" [", 1)[0]
         why = first + (f" (and {len(row.reasons) - 1} more)" if len(row.reasons) > 1 else "")
     else:
-        why = row.next[0] if row.next else ""
+        why = row.next[0] if row.next else "done"
     taken = f"{plain(row.taken)} of " if row.taken is not None else ""
     return JobView(
         job=row.job,
         vehicle=row.vehicle,
         states=states,
         held="held" in row.vehicles,
-        why=why if len(why) <= 88 else why[:87].rstrip() + "…",
+        why=_short(why, 72),
         minutes=f"{taken}{plain(row.estimated.quantize(Decimal(1)))}",
     )
 
@@ -134,7 +143,7 @@ def _back_line(back: ComeBackRow) -> str:
 
 
 def _minutes_plot(report: Report, shop: Shop) -> str:
-    """Taken as a share of the standard, by operation: 100 % is the estimate."""
+    """Taken as a share of the standard, by operation: 1 is the estimate."""
     timed = [c for c in report.minutes if c.standard > 0 and not c.name.startswith("extra-")]
     if not timed:
         return ""
@@ -142,17 +151,17 @@ def _minutes_plot(report: Report, shop: Shop) -> str:
     bars = [
         Bar(
             label=c.title,
-            value=float((c.taken / c.standard * 100).quantize(Decimal(1))),
+            value=float((c.taken / c.standard).quantize(Decimal("0.01"))),
             note=f"{plain(c.own_each)} min each",
         )
         for c in sorted(worst, key=lambda c: c.name)
     ]
     return bar_plot(
         title="Minutes taken, of those estimated",
-        axis=Axis(words="taken ÷ estimated", unit="%"),
+        axis=Axis(words="taken ÷ estimated"),
         bars=bars,
         source="minutes recorded on jobs; standard minutes of shop.yaml" + (", invented" if shop.invented else ""),
-        limit=(100.0, "as estimated"),
+        limit=(1.0, "as estimated"),
         width_mm=PLOT_MM,
         key="report-minutes",
     )
@@ -169,7 +178,7 @@ def _methods_plot(report: Report) -> str:
             value=float((Decimal(back) / count * 100).quantize(Decimal("0.1"))),
             note=f"{back} of {count}",
         )
-        for name, count, back in sorted(made, key=lambda m: (-m[2] / m[1], m[0]))[:BARS_SHOWN]
+        for name, count, back in sorted(made, key=lambda m: (-m[2] / m[1], m[0]))[:METHODS_SHOWN]
     ]
     return bar_plot(
         title="Come-backs, of joints made",
@@ -200,10 +209,11 @@ def report_files(
     """The page and the order list, by file name; none when there is an error."""
     from .output.job_tables import order_table
 
-    view, problems = page_view(report, shop, reference, report.as_of)
+    size = paper or shop.paper
+    view, problems = page_view(report, shop, reference, report.as_of, size)
     if view is None:
         return {}, problems
-    pdf, trouble = report_pdf(view, report.as_of, paper or shop.paper)
+    pdf, trouble = report_pdf(view, report.as_of, size)
     if any(p.severity is Severity.ERROR for p in trouble):
         return {}, trouble
     return {"report.pdf": pdf, "to-order.csv": order_table(report.to_order)}, trouble

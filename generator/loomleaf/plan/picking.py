@@ -259,7 +259,7 @@ def picks(needs: Iterable[Need], stock: Stock) -> tuple[Pick, ...]:
 
 
 def _pick(need: Need, item: StockItem | None) -> Pick:
-    on_hand = Decimal(str(item.on_hand)) if item else Decimal(0)
+    on_hand = Decimal(f"{item.on_hand:.10g}") if item else Decimal(0)
     short = Decimal(0) if need.comes_with else max(Decimal(0), need.quantity - on_hand)
     pack = max(1, item.pack) if item else 1
     packs = int((short / pack).to_integral_value(rounding=ROUND_CEILING))
