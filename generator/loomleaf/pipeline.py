@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 
 from .check.library import Library, build_library
 from .check.rules import run_rules
+from .model.readings import Readings
 from .model.shop import Shop
 from .places import content_folder
 from .plan.planner import plan_job
@@ -181,9 +182,12 @@ def render_job(
     files: dict[str, bytes] = job_tables(plan) if "cutting" in kinds else {}
     problems = [p for p in plan.problems if p.severity is Severity.ERROR]
     parts: list[Part] = []
+    back = readings_of(loaded, plan)
     for kind in kinds:
         options = {"show_working": working} if kind == "bench" else {}
-        rendered, found = render_sheet(kind, plan, loaded.shop, loaded.library.reference, paper=paper, **options)
+        rendered, found = render_sheet(
+            kind, plan, loaded.shop, loaded.library.reference, paper=paper, readings=back, **options
+        )
         problems.extend(found)
         if rendered is not None:
             files[f"{rendered.name}.pdf"] = rendered.pdf
@@ -199,6 +203,14 @@ def render_job(
         held=held,
         frozen=frozen(plan, loaded.library),
     )
+
+
+def readings_of(loaded: Loaded, plan: Plan) -> tuple[Readings, ...]:
+    """Everything that came back from a job's vehicles at its revision, vehicle by vehicle, oldest first."""
+    from .plan.readings import files_of
+
+    plates = (registration.plate for registration in plan.job.registrations)
+    return tuple(e.value for plate in plates for e in files_of(plan.job, plate, loaded.library.readings))
 
 
 def print_sheets(

@@ -14,7 +14,7 @@ from ..figure import Figure
 from ..model.job import SRS_AREAS, Registration
 from ..model.reference import Reference
 from ..model.shop import Shop
-from ..plan.checks import CONDITION_WORDS
+from ..plan.proofs import CONDITION_WORDS
 from ..plan.steps import cautions_for
 from ..plan.types import Check, Circuit, Plan, Stage
 from .bench import limits_text
@@ -24,13 +24,14 @@ MOST_IN_A_BLOCK = 9
 """Items between two pauses."""
 
 FITTING_STAGES: tuple[Stage, ...] = ("before-joining", "after-plugging-in", "before-trim", "hand-over")
-TIMED_NOTE = "Timed by the vehicle's maker:"
+TIMED_NOTE = "Maker's time:"
 _CAMERAS = frozenset({"reversing-camera", "surround-camera", "camera-guide-lines"})
 
 
 @dataclass(frozen=True, kw_only=True)
 class BlankView:
-    """A field to fill in: ``kind`` is tick, or how wide its line is (short, time, half, wide). ``known`` is what the files say."""
+    """A field to fill in. ``kind`` is tick, or how wide its line is (short, time, half, wide); ``known`` is printed instead
+    of the line when the files say it."""
 
     label: str
     field: str
@@ -305,7 +306,9 @@ def _facts(plan: Plan) -> tuple[tuple[tuple[str, str], ...], ...]:
         reg = plan.job.registrations[0]
         own = ", ".join(part for part in (reg.plate, reg.odometer, reg.trim, reg.differs) if part)
         rows.insert(0, ("Registration", own))
-        rows.append(("Plugs in the dash", ", ".join(f"{p.name} ({p.type})" for l in plan.vehicle_leads for p in l.plugs)))
+        rows.append(
+            ("Plugs in the dash", ", ".join(f"{p.name} ({p.type})" for lead in plan.vehicle_leads for p in lead.plugs))
+        )
     return tuple(tuple(rows[i : i + 2]) for i in range(0, len(rows), 2))
 
 
@@ -365,10 +368,17 @@ def _vehicle(plan: Plan, shop: Shop, reference: Reference, reg: Registration, *,
         works=_works(plan, vehicle),
         carries=_carries(plan, vehicle),
         blocks=tuple(blocks),
-        parts=tuple(_part(lead.lead, lead.title, lead.firmware, vehicle) for lead in plan.leads if lead.side != "vehicle"),
-        lines=tuple(vehicle.blank("", "found", str(n), kind="wide") for n in (2, 3)) + (vehicle.blank("", "note", "1", kind="wide"),),
+        parts=tuple(
+            _part(lead.lead, lead.title, lead.firmware, vehicle) for lead in plan.leads if lead.side != "vehicle"
+        ),
+        lines=(
+            vehicle.blank("For the next fitter", "found", "2", kind="wide"),
+            vehicle.blank("Found, too", "found", "3", kind="wide"),
+            vehicle.blank("Note", "note", "1", kind="wide"),
+        ),
         minutes=_minutes(plan, vehicle),
-        complete=f"Complete{f', {reg.plate}' if several else ''}: every box ticked, every reading inside its limits, no lamp lit.",
+        complete=f"Complete{f', {reg.plate}' if several else ''}: every box ticked, every reading inside its limits, no"
+        " lamp lit.",
         signatures=_signatures(plan, vehicle, two=two),
     )
 
@@ -499,7 +509,7 @@ def _isolate(plan: Plan, shop: Shop, reference: Reference, vehicle: _Vehicle) ->
         vehicle.step("Cover the negative lead so that it cannot spring back"),
     ]
     if touched_airbag_areas(plan):
-        steps.append(vehicle.timed("Wait for the airbags, as at the gate", "airbag-1"))
+        steps.append(vehicle.timed("Wait as at the airbag gate", "airbag-1"))
     return BlockView(
         title="Isolate",
         hazards=_boxes(reference, "eye-protection", *(("lithium",) if cordless else ())),
@@ -523,9 +533,7 @@ def _take_out(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
             vehicle.step(
                 "Write down the old radio's model and serial number", vehicle.blank("", "old-radio", "serial")
             ),
-            vehicle.step(
-                "Write down earlier splices and damage", vehicle.blank("", "found", "1", kind="half")
-            ),
+            vehicle.step("Write down earlier splices and damage", vehicle.blank("", "found", "1", kind="half")),
         ),
     )
 
@@ -543,7 +551,11 @@ def _lay(plan: Plan, reference: Reference, vehicle: _Vehicle) -> tuple[BlockView
         hazards.append("lead-solder")
     if any(c.group == "ground" for c in laid) and plan.vehicle.battery.sensor is not False:
         hazards.append("battery-sensor")
-    at_rest = [c.number for c in plan.checks if c.stage == "before-plugging-in" and c.circuit in ids and "fuse out" in c.condition]
+    at_rest = [
+        c.number
+        for c in plan.checks
+        if c.stage == "before-plugging-in" and c.circuit in ids and "fuse out" in c.condition
+    ]
     steps = [
         vehicle.step("Look at the far side of every panel before it is drilled"),
         vehicle.step("Lay the cable clear of pedals, column, seat rails and airbags"),
@@ -563,6 +575,16 @@ def _lay(plan: Plan, reference: Reference, vehicle: _Vehicle) -> tuple[BlockView
             steps=tuple(steps[:MOST_IN_A_BLOCK]),
         ),
     )
+
+
+def _on_the_lead(plan: Plan) -> Iterable[Check]:
+    """Checks before plugging in: they stand on the bench sheet, with its hold point."""
+    return (c for c in plan.checks if c.stage == "before-plugging-in")
+
+
+def _laid_dead(check: Check) -> bool:
+    """Whether a check is made on a laid cable with the battery off."""
+    return "battery lead off" in check.condition
 
 
 def _lower(text: str) -> str:
@@ -590,7 +612,7 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         )
     )
     own = [c for c in plan.checks if c.stage == "before-joining"]
-    before = [c.number for c in plan.checks if c.stage == "before-plugging-in" and "fuse out" not in c.condition]
+    before = [c.number for c in _on_the_lead(plan) if not _laid_dead(c)]
     tables = _tables("Prove each way", own, vehicle)
     after = [vehicle.step("Plug the finished lead into the vehicle's plug, and nothing else")]
     if before:
@@ -602,7 +624,7 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         vehicle.step("Take the negative lead off again", vehicle.blank("Off at", "battery", "off-2", kind="time")),
     ]
     if near:
-        after.append(vehicle.timed("Wait for the airbags, as at the gate", "airbag-2"))
+        after.append(vehicle.timed("Wait as at the airbag gate", "airbag-2"))
     return BlockView(
         title="Prove each way at the vehicle's plug",
         hazards=_boxes(reference, "data-lines") if data else (),
@@ -687,7 +709,9 @@ def _wheel(plan: Plan, vehicle: _Vehicle) -> tuple[BlockView, ...]:
     numbers = [c.number for c in plan.checks if c.key.startswith("wheel-")]
     facts = [f"Resistance: {_checks(numbers)} on the bench sheet."] if numbers else []
     return (
-        BlockView(title="Wheel buttons", facts=tuple(facts), buttons=tuple(_buttons(table, vehicle) for table in tables)),
+        BlockView(
+            title="Wheel buttons", facts=tuple(facts), buttons=tuple(_buttons(table, vehicle) for table in tables)
+        ),
     )
 
 
@@ -714,7 +738,11 @@ def _buttons(table: Mapping[str, Any], vehicle: _Vehicle) -> ButtonsView:
                 else None,
                 retests=tuple(
                     vehicle.blank(f"{_spoken(name)}: {words}", key, place, kind="tick")
-                    for words, place in (("lights on", "lights"), ("full left lock", "left"), ("full right lock", "right"))
+                    for words, place in (
+                        ("lights on", "lights"),
+                        ("full left lock", "left"),
+                        ("full right lock", "right"),
+                    )
                 ),
             )
         )
@@ -764,8 +792,12 @@ def _before_trim(plan: Plan, vehicle: _Vehicle, plate: str) -> BlockView:
             vehicle.step("Read the current with the key out", *blanks),
         ),
         tables=_tables("Before the trim goes back", own, vehicle),
-        hold=HoldView(text=f"{plate}: {_lower(text)}" if plate else text, field=vehicle.name("hold", "before-the-trim-goes-back")
-                      if not plate else field_name("hold", "before-the-trim-goes-back", plate)),
+        hold=HoldView(
+            text=f"{plate}: {_lower(text)}" if plate else text,
+            field=vehicle.name("hold", "before-the-trim-goes-back")
+            if not plate
+            else field_name("hold", "before-the-trim-goes-back", plate),
+        ),
     )
 
 
@@ -832,7 +864,10 @@ def _signatures(plan: Plan, vehicle: _Vehicle, *, two: bool) -> tuple[tuple[str,
         other = f"Checked by another person{f': {crew.checker}' if crew.checker else ''}"
         rows.append((vehicle.name("checked-by"), (other, *when)))
         rows.append(
-            (vehicle.name("inspected-again"), ("If alone: inspected again by", "Signature", "Date and time, later than above"))
+            (
+                vehicle.name("inspected-again"),
+                ("If alone: inspected again by", "Signature", "Date and time, later than above"),
+            )
         )
     return tuple(rows)
 
@@ -901,9 +936,7 @@ def _table(title: str, block: list[tuple[str, list[Check]]], reads: bool, vehicl
     shared = sentence(capital(failures.pop())) if len(failures) == 1 else ""
     leads = {c.tails[0].partition("/")[0] for _, group in block for c in group if c.tails}
     groups = tuple(
-        ConditionView(
-            title=name, rows=tuple(_row(c, vehicle, told=bool(shared), named=len(leads) > 1) for c in group)
-        )
+        ConditionView(title=name, rows=tuple(_row(c, vehicle, told=bool(shared), named=len(leads) > 1) for c in group))
         for name, group in block
     )
     if not shared:  # told in the heading of a condition when all of its rows share it
@@ -981,5 +1014,3 @@ def fitting_data(plan: Plan) -> dict[str, Any]:
         "features": [{"feature": f.feature_id, "outcome": f.outcome} for f in plan.features],
         "faults": [{"symptom": f.symptom, "look": list(f.look)} for f in plan.faults],
     }
-
-

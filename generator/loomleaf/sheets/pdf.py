@@ -18,6 +18,7 @@ from urllib.parse import unquote, urlsplit
 
 from ..places import templates_folder
 from ..problems import Problem, Severity
+from .archive import VARIANT, add_ua_identification
 
 if TYPE_CHECKING:
     from weasyprint import CSS
@@ -154,6 +155,7 @@ def render(
     forms: bool = False,
     attached: tuple[Attached, ...] = (),
     spaced: bool = True,
+    archive: bool = False,
 ) -> tuple[bytes, tuple[Problem, ...]]:
     """The PDF of a page of HTML with the named style sheets of templates/css, and what went wrong on the way.
 
@@ -168,7 +170,7 @@ def render(
         try:
             lay = best_layout if spaced else layout
             document = lay(html, styles=styles, forms=forms)
-            data = write(document, issued=issued, forms=forms, attached=attached)
+            data = write(document, issued=issued, forms=forms, attached=attached, archive=archive)
         except FatalURLFetchingError as fault:
             records.messages.append(str(fault))
     return data, tuple(_problem(message, job) for message in records.messages)
@@ -240,8 +242,10 @@ def _no_collecting() -> Iterator[None]:
             gc.enable()
 
 
-def write(document: Any, *, issued: date, forms: bool, attached: tuple[Attached, ...] = ()) -> bytes:
-    """The bytes of a laid-out document, under PDF/UA-1."""
+def write(
+    document: Any, *, issued: date, forms: bool, attached: tuple[Attached, ...] = (), archive: bool = False
+) -> bytes:
+    """The bytes of a laid-out document, under PDF/UA-1; one for the archive under PDF/A-3a as well."""
     from weasyprint import Attachment
 
     moment = datetime.combine(issued, time(), tzinfo=UTC)
@@ -258,7 +262,11 @@ def write(document: Any, *, issued: date, forms: bool, attached: tuple[Attached,
         for item in attached
     ]
     data: bytes = document.write_pdf(
-        finisher=_finish, attachments=files, pdf_variant="pdf/ua-1", pdf_tags=True, pdf_forms=forms
+        finisher=_finish_archive if archive else _finish,
+        attachments=files,
+        pdf_variant=VARIANT if archive else "pdf/ua-1",
+        pdf_tags=True,
+        pdf_forms=forms,
     )
     return data
 
@@ -278,6 +286,11 @@ def _finish(document: Any, pdf: Any) -> None:
     by_number = {item.number: item for item in pdf.objects}
     _add_scope(pdf, by_number)
     _mark_artifacts(pdf, by_number)
+
+
+def _finish_archive(document: Any, pdf: Any) -> None:
+    _finish(document, pdf)
+    add_ua_identification(pdf)
 
 
 def _number(reference: Any) -> int:

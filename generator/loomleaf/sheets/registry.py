@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from ..model.readings import Readings
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.types import Plan
@@ -17,6 +18,7 @@ from .estimate import estimate_data, estimate_view, price_problems
 from .fitting import fitting_data, fitting_view
 from .html import to_html
 from .labels import labels_data, labels_view, sheet_problems
+from .record import record_data, record_view
 from .summary import summary_data, summary_view
 from .views import FrameView, counted, frame, vehicle_line
 
@@ -35,6 +37,7 @@ class SheetKind:
     ``priced`` sheets hand the shop to their data, too: it knows the currency. ``refuse`` gives the Problems that stop a
     sheet before it is laid out. A sheet that is not ``personal`` names no registration; one that does
     not list what holds the job sends the reader to the bench sheet. A ``turned`` sheet has pages on their side, too.
+    The sheet ``as_fitted`` is handed what came back from the vehicle, and is written for the archive.
     """
 
     name: str
@@ -49,6 +52,7 @@ class SheetKind:
     personal: bool = True
     lists_reasons: bool = True
     turned: bool = False
+    as_fitted: bool = False
     refuse: Callable[[Plan, Shop, str], tuple[Problem, ...]] = _nothing_wrong
 
 
@@ -126,6 +130,16 @@ sheet_kinds: dict[str, SheetKind] = {
             fillable=True,
             lists_reasons=False,
         ),
+        SheetKind(
+            name="record",
+            title="As-fitted record",
+            template="sheets/record.html",
+            style="sheet-record.css",
+            view=record_view,
+            data=record_data,
+            lists_reasons=False,
+            as_fitted=True,
+        ),
     )
 }
 
@@ -137,9 +151,10 @@ def sheet_html(
     reference: Reference,
     *,
     paper: str | None = None,
+    readings: tuple[Readings, ...] = (),
     **options: bool,
 ) -> tuple[str | None, tuple[Problem, ...]]:
-    """The HTML of a sheet, or the Problems that stop it."""
+    """The HTML of a sheet, or the Problems that stop it. ``readings`` are the job's own files, oldest first."""
     chosen = sheet_kinds[kind]
     head, problems = frame(
         plan,
@@ -158,7 +173,8 @@ def sheet_html(
         head = _without_plates(head, plan)
     if not chosen.lists_reasons:
         head = replace(head, band=head.band.replace("on page 1", "on the bench sheet"))
-    view = chosen.view(plan, shop, reference, head, **options)
+    back = {"readings": readings} if chosen.as_fitted else {}
+    view = chosen.view(plan, shop, reference, head, **back, **options)
     return to_html(chosen.template, frame=head, view=view), ()
 
 
@@ -183,13 +199,14 @@ def render_sheet(
     reference: Reference,
     *,
     paper: str | None = None,
+    readings: tuple[Readings, ...] = (),
     **options: bool,
 ) -> tuple[RenderedSheet | None, tuple[Problem, ...]]:
     """One sheet of one job as HTML and PDF. With an error among the Problems there is no sheet."""
     from .pdf import Attached, missing_characters, render
 
     chosen = sheet_kinds[kind]
-    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, **options)
+    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, readings=readings, **options)
     if html is None:
         return None, problems
     job = plan.job
@@ -205,7 +222,8 @@ def render_sheet(
         return None, (problem,)
     name = f"{job.job}-{kind}"
     size = paper or shop.paper
-    shown = chosen.data(plan, shop) if chosen.priced else chosen.data(plan)
+    handed = (shop,) if chosen.priced else (readings,) if chosen.as_fitted else ()
+    shown = chosen.data(plan, *handed)
     attached = Attached(
         name=f"{name}.json",
         description=f"What this {chosen.title.lower()} shows, as data",
@@ -218,6 +236,7 @@ def render_sheet(
         issued=job.issued,
         forms=chosen.fillable,
         attached=(attached,),
+        archive=chosen.as_fitted,
     )
     if any(p.severity is Severity.ERROR for p in trouble):
         return None, trouble
