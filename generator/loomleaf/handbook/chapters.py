@@ -32,8 +32,7 @@ def _notes_last(match: re.Match[str]) -> str:
     notes = dict.fromkeys(note.strip() for note in _NOTE.findall(match[2]))
     if not notes:
         return match[0]
-    body = f"{_NOTE.sub('', match[2])} {''.join(notes)}"
-    return f"<li><p>{body}</p></li>" if match[1] == "li" else f"<{match[1]}>{body}</{match[1]}>"
+    return f"<{match[1]}>{_NOTE.sub('', match[2])} {''.join(notes)}</{match[1]}>"
 
 
 @dataclass(frozen=True, kw_only=True)

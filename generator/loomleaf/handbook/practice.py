@@ -125,6 +125,8 @@ def puzzle_set(plans: Sequence[Plan], start: int) -> QuestionSet:
     questions: list[Question] = []
     for plan in plans:
         for level, asked, answer, lines in _puzzles(plan):
+            if any(asked == known.asked for known in questions):
+                continue  # the same leads in another job
             questions.append(
                 Question(number=start + len(questions), level=level, asked=asked, answer=answer, lines=lines)
             )

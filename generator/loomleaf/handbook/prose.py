@@ -46,7 +46,7 @@ def to_html(text: str) -> str:
     >>> to_html("Hot <script>alert(1)</script>**iron**")
     '<p>Hot <strong>iron</strong></p>'
     """
-    made = Markdown(extensions=["tables", "def_list", "sane_lists"], output_format="html").convert(text)
+    made = Markdown(extensions=["tables", "def_list", "sane_lists"], output_format="html").convert(_bounded(text))
     cleaned = nh3.clean(
         made,
         tags=TAGS,
@@ -56,6 +56,20 @@ def to_html(text: str) -> str:
         strip_comments=True,
     )
     return cleaned
+
+
+MOST_BRACKETS = 500  # opening square brackets in one block of text
+
+
+def _bounded(text: str) -> str:
+    """Brackets written out where one block has so many that looking for links among them would take minutes.
+
+    The library looks from each opening bracket for its end, so that the time grows with the square of their number.
+    """
+    if text.count("[") <= MOST_BRACKETS:
+        return text
+    blocks = text.split("\n\n")
+    return "\n\n".join(b.replace("[", "&#91;") if b.count("[") > MOST_BRACKETS else b for b in blocks)
 
 
 def check_raw(body: str, file: str, first_line: int, found: Collector) -> None:
