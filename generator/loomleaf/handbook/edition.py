@@ -27,6 +27,8 @@ from .templates import lay_out
 PRINTED = tuple(kind for kind in FOLDERS if kind != "problem")
 """Kinds of entry that are printed. What the program's messages mean is looked up on the screen, where they are shown."""
 
+PRACTICE = ("chapters/skills.html", "practice/record.html", "practice/worksheets.html", "practice/answers.html")
+
 _NO_DAY = date(2000, 1, 1)  # dates only what a file carries inside; the edition carries nothing
 _TAG = re.compile(r"(<[^>]*>)")
 _VOID = re.compile(r"<(br|hr|wbr|img|input)\b([^>]*?)/?>")
@@ -109,7 +111,7 @@ def _parts(book: Book, pages: Sequence[Middle]) -> tuple[Part, ...]:
             parts[HEADINGS[kind]] = pieces
     if "refused-joins.html" in by_path:
         parts.setdefault(HEADINGS["function"], []).append(_piece(by_path["refused-joins.html"], known, chapter=True))
-    last = [by_path[p] for p in ("practice/worksheets.html", "practice/answers.html") if p in by_path]
+    last = [by_path[p] for p in PRACTICE if p in by_path]
     if last:
         parts["Practice"] = [_piece(page, known, chapter=True) for page in last]
     end = [by_path[p] for p in ("glossary.html", "sources.html") if p in by_path]

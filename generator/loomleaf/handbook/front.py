@@ -16,7 +16,7 @@ from ..problems import Collector, Location, Problem
 from ..source.nodes import read_document
 from ..source.tree import Chapter as ChapterFile
 
-Kind = Literal["chapter", "glossary", "faults", "practice", "worksheet"]
+Kind = Literal["chapter", "glossary", "faults", "practice", "skills"]
 
 
 class Front(Content):

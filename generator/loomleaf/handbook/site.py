@@ -27,6 +27,7 @@ from .pages import Middle
 from .pictures import caution_box
 from .practice import QuestionSet, puzzle_set, read_sets
 from .prose import words_of
+from .skills import LEVEL_WORDS, read_skills
 from .templates import lay_out
 
 CONTENTS = Link(words="Contents", href="contents.html")
@@ -75,7 +76,8 @@ def build_pages(
     _standing_cautions(book, found)
     told = [_chapter_page(book, c, found) for c in read if c.front.kind in ("chapter", "faults")]
     practice = _practice_pages(book, [c for c in read if c.front.kind == "practice"], found)
-    chapter_pages = _onward((*(t.page for t in told), *practice[:1]))
+    skills = _skills_pages(book, found)
+    chapter_pages = _onward((*(t.page for t in told), *practice[:1], *skills[:1]))
     entries = all_entries(book)
     entry_pages = tuple(_entry_page(book, e, _mentioned(told, e)) for e in entries)
     lists = tuple(_list_page(book, kind, entries) for kind in FOLDERS if book.section(kind))
@@ -84,7 +86,7 @@ def build_pages(
     last = [_sources_page(book, told, entries)]
     if glossary:
         last.insert(0, _glossary_page(book, glossary, found))
-    listed = (*chapter_pages, *practice[1:], *lists, *entry_pages, *last)
+    listed = (*chapter_pages, *practice[1:], *skills[1:], *lists, *entry_pages, *last)
     atoz = Middle(
         path="a-to-z.html",
         title="Index",
@@ -234,6 +236,39 @@ def _practice_pages(book: Book, files: Sequence[Chapter], found: Collector) -> t
         Middle(path="practice/worksheets.html", title="Worksheets", html=blank, about=about, kind="sheet", trail=trail),
         Middle(
             path="practice/answers.html", title="Answer sheets", html=answers, about=said, kind="sheet", trail=trail
+        ),
+    )
+
+
+def _skills_pages(book: Book, found: Collector) -> tuple[Middle, ...]:
+    """The skills with their standards, and a blank record. Nobody's name stands here."""
+    chapter = next((c for c in book.chapters if c.front.kind == "skills"), None)
+    if chapter is None:
+        return ()
+    themes = read_skills(chapter, Page(book=book, root="../", found=found))
+    front, words = chapter.front, tuple(LEVEL_WORDS.values())
+    about = "A competence record to print and fill in by hand."
+    html = lay_out("pages/skills.html", title=front.title, about=front.summary, themes=themes, levels=words, root="../")
+    blank = lay_out("pages/record.html", themes=themes, levels=words, root="../")
+    trail = (CONTENTS, Link(words=front.title, href=chapter.href))
+    return (
+        Middle(
+            path=chapter.href,
+            title=front.title,
+            html=html,
+            about=front.summary,
+            kind="practice",
+            trail=(CONTENTS,),
+            words=front.words,
+            headings=tuple((theme.title, "") for theme in themes),
+        ),
+        Middle(
+            path="practice/record.html",
+            title="Blank competence record",
+            html=blank,
+            about=about,
+            kind="sheet",
+            trail=trail,
         ),
     )
 
