@@ -62,7 +62,11 @@ def _run(words: list[str]) -> int:
         return run(words[1:])
     parser = _parser()
     try:
-        options = parser.parse_args(words)
+        options, rest = parser.parse_known_args(words)
+        if rest and hasattr(options, "jobs") and not any(word.startswith("-") for word in rest):
+            options.jobs = [*options.jobs, *rest]  # jobs that stand behind an option
+        elif rest:
+            parser.error(f"not understood: {' '.join(rest)}")
     except SystemExit as stop:
         return int(stop.code or 0)
     if not getattr(options, "run", None):

@@ -232,7 +232,7 @@ def print_sheets(
     """
     from .output.manifest import digest as digest_of_bytes
     from .output.record import Made, digest_of_names, marks
-    from .output.write import scratch, write_tree
+    from .output.write import cannot_write, scratch, write_tree
     from .sheets.registry import sheet_kinds
 
     out = record.folder
@@ -258,9 +258,9 @@ def print_sheets(
     with scratch(out) as (folder, refused):
         if folder is None:
             return (), refused
-        with _warm(folder, kinds, paper or loaded.shop.paper, wanted):
-            work = partial(render_job, loaded, kinds=kinds, paper=paper, working=working)
-            try:
+        work = partial(render_job, loaded, kinds=kinds, paper=paper, working=working)
+        try:
+            with _warm(folder, kinds, paper or loaded.shop.paper, wanted):
                 for done, printed in enumerate(spread(work, wanted, processes), 1):
                     problems.extend(printed.problems)
                     if printed.files:
@@ -286,15 +286,17 @@ def print_sheets(
                     if done % SAVE_EVERY == 0:
                         record.save()
                     progress(done)
-            except WorkerLostError:
-                problems.append(
-                    Problem(
-                        code="worker-lost",
-                        severity=Severity.ERROR,
-                        message="a process that made sheets was ended from outside; what is written is whole",
-                        hint="free some memory, then run again: what is made already is not made twice",
-                    )
+        except WorkerLostError:
+            problems.append(
+                Problem(
+                    code="worker-lost",
+                    severity=Severity.ERROR,
+                    message="a process that made sheets was ended from outside; what is written is whole",
+                    hint="free some memory, then run again: what is made already is not made twice",
                 )
+            )
+        except OSError as fault:  # the temporary files of the layout engine: a full disk, mostly
+            problems.append(cannot_write(str(folder), fault))
     record.keep_jobs(loaded.library.jobs)
     return tuple(standing[number] for number in digests if number in standing), tuple(problems)
 
@@ -334,12 +336,14 @@ def publish_handbook(
     """Stages 6 and 7. Returns how many files were written (0 when an error kept the old site in place)."""
     from .handbook.edition import build_edition
     from .handbook.site import build_site
+    from .handbook.skills import build_records
     from .output.write import write_tree
 
     chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
     planned = tuple(plan for _, plan in sorted(plans.items()))
     reference, shop = loaded.library.reference, loaded.shop
-    files, problems = build_site(reference, shop, chapters, planned)
+    crew = [entry for _, entry in sorted(loaded.library.crew.items())]
+    files, problems = build_site(reference, shop, chapters, planned, crew=crew)
     if edition and not any(p.severity is Severity.ERROR for p in problems):
         printed, problems = build_edition(reference, shop, chapters, planned, paper=paper)
         files, more = build_site(reference, shop, chapters, planned, edition=printed)
@@ -348,5 +352,8 @@ def publish_handbook(
         return 0, problems
     data = {name: text.encode() if isinstance(text, str) else text for name, text in files.items()}
     told = write_tree(out, data, area="handbook")
+    if edition and crew:
+        records, more = build_records(reference, shop, chapters, [entry.value for entry in crew], paper=paper)
+        told = (*told, *more, *write_tree(out, dict(records), area="crew"))
     failed = any(p.severity is Severity.ERROR for p in told)
     return (0 if failed else len(data)), (*problems, *told)

@@ -254,7 +254,7 @@ def test_the_words_for_a_full_disk() -> None:
     """/dev/full gives the system's own error for a full disk."""
     with pytest.raises(OSError) as caught, open("/dev/full", "wb", buffering=0) as handle:
         handle.write(b"1")
-    problem = write._cannot_write("build", caught.value)
+    problem = write.cannot_write("build", caught.value)
     assert problem.line() == (
         "build: error[cannot-write]: nothing was written: no space left on device (free some space, then run again)"
     )

@@ -113,7 +113,8 @@ def test_a_pipe_is_not_waited_for(shop: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "shown"), [(b"jobs/9\n9.yaml", "jobs/9?9.yaml"), (b"jobs/\x1b[2J.yaml", "jobs/?[2J.yaml"), (b"jobs/\xff.yaml", "jobs/?.yaml")]
+    ("name", "shown"),
+    [(b"jobs/9\n9.yaml", "jobs/9?9.yaml"), (b"jobs/\x1b[2J.yaml", "jobs/?[2J.yaml"), (b"jobs/\xff.yaml", "jobs/?.yaml")],
 )
 def test_a_name_with_hidden_characters_is_not_read(shop: Path, name: bytes, shown: str) -> None:
     with open(os.path.join(os.fsencode(shop), name), "w") as handle:

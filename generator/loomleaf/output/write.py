@@ -80,7 +80,7 @@ def write_tree(
     except _Refused as refused:
         return (refused.problem,)
     except OSError as fault:
-        return (_cannot_write(str(target), fault),)
+        return (cannot_write(str(target), fault),)
 
 
 def write_file(path: Path, content: Content, *, replace: bool = True, wait_s: float = WAIT_S) -> tuple[Problem, ...]:
@@ -106,7 +106,7 @@ def write_file(path: Path, content: Content, *, replace: bool = True, wait_s: fl
     except _Refused as refused:
         return (refused.problem,)
     except OSError as fault:
-        return (_cannot_write(str(path), fault),)
+        return (cannot_write(str(path), fault),)
     return ()
 
 
@@ -138,7 +138,7 @@ def write_new_folder(folder: Path, files: Mapping[str, Content], *, wait_s: floa
     except _Refused as refused:
         return (refused.problem,)
     except OSError as fault:
-        return (_cannot_write(str(folder), fault),)
+        return (cannot_write(str(folder), fault),)
     return ()
 
 
@@ -292,7 +292,7 @@ def scratch(out: Path) -> Iterator[tuple[Path | None, tuple[Problem, ...]]]:
         yield None, (refused.problem,)
         return
     except OSError as fault:
-        yield None, (_cannot_write(str(out), fault),)
+        yield None, (cannot_write(str(out), fault),)
         return
     try:
         yield folder, ()
@@ -451,7 +451,8 @@ _HINTS = {
 }
 
 
-def _cannot_write(where: str, fault: OSError) -> Problem:
+def cannot_write(where: str, fault: OSError) -> Problem:
+    """The one line for a disk that is full, locked or in the way."""
     said = fault.strerror or str(fault)
     return _error(
         "cannot-write", f"nothing was written: {said[:1].lower()}{said[1:]}", where, _HINTS.get(fault.errno or 0, "")

@@ -18,7 +18,8 @@ from urllib.parse import unquote, urlsplit
 
 from ..places import templates_folder
 from ..problems import Problem, Severity
-from .archive import VARIANT, add_ua_identification
+from .archive import VARIANT, add_ua_identification, quiet_profile
+from .engine import load_engine
 
 if TYPE_CHECKING:
     from weasyprint import CSS
@@ -46,6 +47,7 @@ class OutsideTemplates(ValueError):
 @lru_cache(maxsize=1)
 def fetcher() -> URLFetcher:
     """A fetcher that opens files inside templates/ and nothing else: no network, no data addresses, no links that lead out."""
+    load_engine()
     from weasyprint.urls import URLFetcher
 
     top = os.path.realpath(templates_folder())
@@ -66,6 +68,7 @@ def fetcher() -> URLFetcher:
 @lru_cache(maxsize=1)
 def fonts() -> FontConfiguration:
     """The bundled faces, loaded once a process."""
+    load_engine()
     from weasyprint.text.fonts import FontConfiguration
 
     return FontConfiguration()
@@ -73,6 +76,7 @@ def fonts() -> FontConfiguration:
 
 @lru_cache(maxsize=16)
 def _style(name: str) -> CSS:
+    load_engine()
     from weasyprint import CSS
 
     path = os.path.join(templates_folder(), "css", name)
@@ -81,8 +85,7 @@ def _style(name: str) -> CSS:
 
 def warm(styles: tuple[str, ...]) -> None:
     """Load the layout engine, the fonts and the named style sheets, so that forked processes share them."""
-    import weasyprint  # noqa: F401
-
+    load_engine()
     _faces_have()
     for name in styles:
         _style(name)
@@ -163,6 +166,7 @@ def render(
 
     There are no bytes when a file that the page names cannot be had.
     """
+    load_engine()
     from weasyprint.urls import FatalURLFetchingError
 
     data = b""
@@ -184,6 +188,7 @@ def layout(html: str, *, styles: tuple[str, ...], forms: bool = False) -> Any:
     from xml.etree import ElementTree
 
     from cssselect2 import ElementWrapper  # type: ignore[import-untyped]
+    load_engine()
     from weasyprint import HTML
 
     base = "file://" + os.path.join(os.path.realpath(templates_folder()), "")
@@ -261,13 +266,14 @@ def write(
         )
         for item in attached
     ]
-    data: bytes = document.write_pdf(
-        finisher=_finish_archive if archive else _finish,
-        attachments=files,
-        pdf_variant=VARIANT if archive else "pdf/ua-1",
-        pdf_tags=True,
-        pdf_forms=forms,
-    )
+    with quiet_profile():
+        data: bytes = document.write_pdf(
+            finisher=_finish_archive if archive else _finish,
+            attachments=files,
+            pdf_variant=VARIANT if archive else "pdf/ua-1",
+            pdf_tags=True,
+            pdf_forms=forms,
+        )
     return data
 
 
