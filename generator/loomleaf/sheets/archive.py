@@ -6,6 +6,9 @@ of its own schemas described in the file, so the identification of PDF/UA (ISO 1
 
 from __future__ import annotations
 
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 VARIANT = "pdf/a-3a"
@@ -36,3 +39,11 @@ def add_ua_identification(pdf: Any) -> None:
     if whole.count(_END) != 1:
         raise ValueError("the document's metadata is not one RDF block")
     stream.stream = [whole.replace(_END, _UA + _END)]
+
+
+@contextmanager
+def quiet_profile() -> Iterator[None]:
+    """The layout engine leaves its colour profile's file for Python to close: that one warning is let go."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message=r"unclosed file .*sRGB2014\.icc", category=ResourceWarning)
+        yield
