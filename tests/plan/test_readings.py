@@ -305,3 +305,50 @@ def test_minutes_come_from_the_sheets_and_else_from_the_job(proved: Plan) -> Non
         "remove-radio": Decimal(25),
         "tape": Decimal(65),
     }
+
+
+# --- readings taken before joining prove their tails -------------------------------------------------------------
+
+
+def test_a_filled_sheet_proves_the_ways_it_was_filled_in_for() -> None:
+    bare = planned()[0]
+    assert bare.state == "build"
+    assert planned(files=sheet(bare))[0].state == "verified"
+    without = sheet(bare, change={keyed(bare, "prove-car-a-8"): ""})
+    plan = planned(files=without)[0]
+    assert (plan.state, plan.states[0].unproved) == ("build", ("car/A.8",))
+
+
+def test_it_proves_nothing_on_other_content_or_for_another_van() -> None:
+    bare = planned()[0]
+    assert planned(files=sheet(bare, digest="0123456789abcdef"))[0].state == "build"
+    fleet = planned(plates="[AB1, AB2]")[0]
+    files = sheet(fleet, name="readings/1-A-AB2.yaml", registration="AB2")
+    plan = planned(plates="[AB1, AB2]", files=files)[0]
+    assert {s.registration.plate: s.state for s in plan.states} == {"AB1": "build", "AB2": "verified"}
+
+
+def test_a_proof_read_on_a_sheet_stands_among_the_others_with_its_day() -> None:
+    bare = planned()[0]
+    proofs = planned(files=sheet(bare))[0].states[0].proofs
+    assert {p.tail for p in proofs} == {"car/A.4", "car/A.7", "car/A.8"}
+    assert all(p.verdict and p.on is not None and p.on.isoformat() == "2026-05-12" for p in proofs)
+
+
+@pytest.mark.parametrize("told", ["9.8 V", "fine", "12.4 ohm"])
+def test_a_reading_that_did_not_pass_proves_nothing(told: str) -> None:
+    bare = planned()[0]
+    plan = planned(files=sheet(bare, change={keyed(bare, "prove-car-a-4"): told}))[0]
+    assert "car/A.4" in plan.states[0].unproved
+    assert plan.state == ("held" if told == "9.8 V" else "build")
+
+
+def test_a_way_known_by_its_colour_alone_is_settled_by_the_sheet() -> None:
+    from tests.plan.shops import CAR
+
+    guessed = {
+        "leads/car.yaml": CAR.replace("known_from: leaflet", "known_from: colour").replace("leaflet: sheet 1\n", "")
+    }
+    held = planned(files=guessed)[0]
+    assert held.state == "held" and {p.code for p in held.problems} == {"colour-only"}
+    assert planned(files=guessed | sheet(held))[0].state == "verified"

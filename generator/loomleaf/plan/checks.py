@@ -113,7 +113,7 @@ def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]
                     reading,
                     "Stop. Join nothing to this way. Report the reading.",
                 )
-                out.append(_with_speaker_window(check, tail, ohms))
+                out.append(replace(_with_speaker_window(check, tail, ohms), proves=reading))
     return out
 
 

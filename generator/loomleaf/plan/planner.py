@@ -63,7 +63,7 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     holds = [p for p in found if p.severity is Severity.HOLD and p.job == job.job]
     holds += [*engineering.holds, *back.holds, *trust_holds(entry, library.issued, digest, two=two)]
     states = vehicle_states(
-        job,
+        job.model_copy(update={"proofs": (*job.proofs, *back.proofs)}),
         circuits,
         features,
         by_name,

@@ -7,16 +7,16 @@ beside a figure inside them stays a fail, because somebody meant it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
 from ..check.library import Entry
-from ..model.job import Job
+from ..model.job import Job, Proof
 from ..model.readings import ReadingBack, Readings
 from ..problems import Location, Problem, Severity
-from ..units import parse_minutes
+from ..units import Reading, parse_minutes
 from .types import Check, Fault, JudgedReading, Stage, VehicleState
 
 LOADED_STAGE: Stage = "after-plugging-in"
@@ -324,6 +324,44 @@ def look_first(check: Check, faults: Sequence[Fault]) -> str:
     return told
 
 
+# --- readings that prove -----------------------------------------------------------------------------------------
+
+
+def proofs_read(
+    job: Job, checks: Sequence[Check], readings: Sequence[Entry[Readings]], verdicts: Mapping[str, Sequence[JudgedReading]]
+) -> tuple[Proof, ...]:
+    """Readings taken before joining that passed on what stands now, as proofs of their tails on their own vehicle.
+
+    What the sheet asked for is what was done: its condition, its load, its places for the probes.
+    """
+    by_key = {c.key: c for c in checks if c.proves is not None and c.tails}
+    out = []
+    for plate, own in verdicts.items():
+        days = {e.document.file: e.value.on for e in files_of(job, plate, readings)}
+        for verdict in own:
+            check = by_key.get(verdict.check)
+            if check is None or check.proves is None or verdict.result != "pass" or verdict.place is None:
+                continue
+            written = read_written(verdict.written)
+            if written is None:
+                continue
+            value = in_unit_of(written, check.unit)
+            out.append(
+                Proof.model_construct(
+                    tail=check.tails[0],
+                    condition=check.proves.condition,
+                    reading=Reading(written=verdict.written, value=value, unit=check.unit),
+                    load=check.proves.load,
+                    between=check.proves.between,
+                    by=verdict.initials,
+                    on=days.get(verdict.place.file),
+                    registration=plate,
+                    shows=None,
+                )
+            )
+    return tuple(out)
+
+
 # --- minutes -----------------------------------------------------------------------------------------------------
 
 
@@ -359,11 +397,15 @@ def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Ta
 
 @dataclass(frozen=True, kw_only=True)
 class ReadBack:
-    """What came back for each vehicle of a job, by registration: verdicts, and whether the right people signed."""
+    """What came back for each vehicle of a job, by registration: verdicts, and whether the right people signed.
+
+    ``proofs`` are those that its sheets add to the job's own.
+    """
 
     verdicts: dict[str, tuple[JudgedReading, ...]]
     signed: dict[str, bool]
     problems: tuple[Problem, ...]
+    proofs: tuple[Proof, ...] = ()
 
     def passed(self, plate: str) -> bool:
         """Whether a vehicle may be called verified, as far as its readings go."""
@@ -397,7 +439,8 @@ def read_back(
             verdicts[plate] = judged_readings(job, plate, checks, readings, digest)
             signatures[plate] = signed(job, plate, readings, digest, two=two_signatures)
             problems += reading_problems(job, plate, verdicts[plate], checks, faults)
-    return ReadBack(verdicts=verdicts, signed=signatures, problems=tuple(problems))
+    proofs = proofs_read(job, checks, readings, verdicts)
+    return ReadBack(verdicts=verdicts, signed=signatures, problems=tuple(problems), proofs=proofs)
 
 
 def with_readings(state: VehicleState, back: ReadBack) -> VehicleState:

@@ -13,7 +13,7 @@ from ..figure import Figure
 from ..model.job import Job, Registration
 from ..model.lead import Lead, ReadyEnd, Tail
 from ..model.reference import GROUPS as GROUPS
-from ..model.reference import ConnectorType, JoiningMethod, WireFunction
+from ..model.reference import ConnectorType, ExpectedReading, JoiningMethod, WireFunction
 from ..model.vehicle import Vehicle
 from ..problems import Location, Problem
 
@@ -259,6 +259,7 @@ class Check:
     tails: tuple[str, ...] = ()
     feature: str = ""
     figure: Figure | None = None
+    proves: ExpectedReading | None = None  # before joining: the needed reading of its tail that it takes
 
 
 @dataclass(frozen=True, kw_only=True)
