@@ -438,7 +438,7 @@ def _facts(plan: Plan) -> tuple[FactView, ...]:
         FactView(label="Sound option", value=vehicle.sound or "not stated"),
         FactView(label="Radio", value=(radio.exact or radio.title) if radio else "no radio in this job", strong=True),
         FactView(label="High voltage", value=plan.job.high_voltage),
-        FactView(label="Work near airbags", value=_airbag_areas(plan)),
+        FactView(label="Airbag areas", value=_airbag_areas(plan)),
         *(
             FactView(
                 label="Registration",
