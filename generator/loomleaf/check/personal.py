@@ -29,4 +29,21 @@ def personal_places(library: Library) -> tuple[tuple[Location, str], ...]:
     for readings in library.readings:
         if readings.value.registration:
             out.append((readings.place("registration"), f"readings of job {readings.value.job}: registration"))
+        for key in ("found", "notes"):
+            for index, _ in enumerate(getattr(readings.value, key)):
+                place = readings.place(key, index)
+                out.append((place, f"readings of job {readings.value.job}: free text, may hold personal data"))
+    for issued in library.issued:
+        registrations = (issued.value.inputs.get("job") or {}).get("registrations") or ()
+        for index, _ in enumerate(registrations if isinstance(registrations, (list, tuple)) else (registrations,)):
+            place = issued.place("inputs", "job", "registrations", index)
+            out.append((place, f"frozen copy of job {issued.value.job}: registration"))
+    for number, entry in sorted(library.jobs.items()):
+        for index, extra in enumerate(entry.value.extras):
+            if extra.agreed_by:
+                out.append((entry.place("extras", index, "agreed_by"), f"job {number}: who agreed"))
+            if extra.registration:
+                out.append((entry.place("extras", index, "registration"), f"job {number}: registration"))
+        for index, _ in enumerate(entry.value.come_backs):
+            out.append((entry.place("come_backs", index), f"job {number}: free text, may hold personal data"))
     return tuple(sorted(out))

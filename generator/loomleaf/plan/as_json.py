@@ -7,6 +7,7 @@ from typing import Any
 from ..figure import Figure
 from ..problems import Problem
 from .types import Check, Circuit, Joint, Plan, Spare
+from .workshop import NO_WORKSHOP, workshop_json
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
@@ -33,6 +34,9 @@ def plan_json(plan: Plan) -> dict[str, Any]:
                     }
                     for p in s.proofs
                 ],
+                "readings": [
+                    {"check": r.check, "result": r.result, "written": r.written, "why": r.why} for r in s.readings
+                ],
             }
             for s in plan.states
         ],
@@ -54,6 +58,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "steps": [{"number": s.number, "kind": s.kind, "text": s.text, "stage": s.stage} for s in plan.steps],
         "faults": [{"symptom": f.symptom, "look": list(f.look), "circuits": list(f.circuits)} for f in plan.faults],
         **{name: plain(value) for name, value in plan.engineering.items()},
+        **(workshop_json(plan.workshop) if plan.workshop else NO_WORKSHOP),
     }
 
 

@@ -61,6 +61,10 @@ def workshop_problems(
     return (*short, *price_problems(plan.job, work.estimate, shop, place))
 
 
+NO_WORKSHOP: dict[str, Any] = {"minutes": None, "cut_list": [], "picking": [], "price": None}
+"""What stands in ``plan --json`` for a plan that was made without a shop."""
+
+
 def workshop_json(work: Workshop) -> dict[str, Any]:
     """The keys that ``plan --json`` gains: minutes, cut_list, picking, price. Money as text, so that no cent is lost."""
     m = work.minutes
