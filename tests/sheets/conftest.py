@@ -82,6 +82,8 @@ def sheet(kind: str, job: str, paper: str = "A4") -> Sheet:
 
 
 SAMPLES = (
+    ("fitting", FULL_JOB, "A4"),
+    ("record", FULL_JOB, "Letter"),
     ("bench", PLAIN_JOB, "A4"),
     ("bench", HELD_JOB, "Letter"),
     ("bench", FLEET_JOB, "A4"),
