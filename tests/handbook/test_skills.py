@@ -8,17 +8,18 @@ from datetime import date
 import pytest
 from pypdf import PdfReader
 
+from loomleaf.check.convert import convert
+from loomleaf.check.library import Entry
 from loomleaf.handbook.site import STANDING_CAUTIONS, build_site
 from loomleaf.handbook.skills import LEVELS, best_level, build_records
 from loomleaf.model.crew import Apprentice, Shown
 from loomleaf.model.shop import Shop
 from loomleaf.pipeline import Loaded
-from loomleaf.problems import Location
+from loomleaf.problems import Collector
+from loomleaf.source.nodes import read_document
 from loomleaf.source.tree import Chapter
 
 from .conftest import Site
-
-PLACE = Location(file="crew/jo.yaml", line=1, column=1)
 
 
 def shown(skill: str, level: str, day: str, **more: str) -> Shown:
@@ -28,7 +29,7 @@ def shown(skill: str, level: str, day: str, **more: str) -> Shown:
 def record(loaded: Loaded, *entries: Shown) -> tuple[str, list[str]]:
     person = Apprentice(apprentice="jo", name="Jo Trial", started=date(2025, 9, 1), mentor="A Mentor", shown=entries)
     chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
-    files, problems = build_records(loaded.library.reference, loaded.shop, chapters, [(person, PLACE)])
+    files, problems = build_records(loaded.library.reference, loaded.shop, chapters, [person])
     reader = PdfReader(io.BytesIO(files["jo.pdf"]))
     return " ".join(" ".join(p.extract_text().split()) for p in reader.pages), [p.line() for p in problems]
 
@@ -83,11 +84,24 @@ def test_a_date_to_show_again_goes_when_it_was_shown_again(loaded: Loaded) -> No
     assert "2 June 2026" not in text
 
 
-def test_an_unknown_skill_is_told(loaded: Loaded) -> None:
-    _, problems = record(loaded, shown("prove-a-grund", "helped", "2026-02-01"))
-    assert problems == [
-        "crew/jo.yaml:1:1: error[unknown-skill]: 'prove-a-grund' is not a skill of the handbook (did you mean 'prove-a-ground'?)"
+def test_an_unknown_skill_is_told_where_it_stands(loaded: Loaded) -> None:
+    text = """apprentice: jo
+name: Jo Trial
+started: 2025-09-01
+shown:
+  - {skill: hand-over, level: helped, on: 2026-02-01, signed_by: A Mentor}
+  - {skill: prove-a-grund, level: helped, on: 2026-02-01, signed_by: A Mentor}
+"""
+    document, _ = read_document("crew/jo.yaml", text.encode())
+    person = convert(document, Apprentice, Collector())
+    assert person is not None
+    chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
+    crew = [Entry(value=person, document=document)]
+    files, problems = build_site(loaded.library.reference, loaded.shop, chapters, crew=crew)
+    assert [p.line() for p in problems] == [
+        "crew/jo.yaml:6:13: error[unknown-skill]: 'prove-a-grund' is not a skill of the handbook (did you mean 'prove-a-ground'?)"
     ]
+    assert all("Jo Trial" not in text for text in files.values() if isinstance(text, str))
 
 
 def test_levels_are_in_order() -> None:

@@ -395,7 +395,8 @@ def raised(example: str) -> set[str]:
         Chapter(file=name, text=as_bytes(text).decode()) for name, text in sorted(files.items()) if name.endswith(".md")
     )
     if chapters:
-        codes |= {p.code for p in build_site(library.reference, Shop(name="Example"), chapters)[1]}
+        crew = tuple(library.crew.values())
+        codes |= {p.code for p in build_site(library.reference, Shop(name="Example"), chapters, crew=crew)[1]}
     return codes
 
 

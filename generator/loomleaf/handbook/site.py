@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from ..check.library import Entry as Located
+from ..model.crew import Apprentice
 from ..model.reference import Caution, Reference
 from ..model.shop import Shop
 from ..plan.types import Plan
@@ -27,7 +29,7 @@ from .pages import Middle
 from .pictures import caution_box
 from .practice import QuestionSet, puzzle_set, read_sets
 from .prose import words_of
-from .skills import LEVEL_WORDS, read_skills
+from .skills import LEVEL_WORDS, check_crew, read_skills
 from .templates import lay_out
 
 CONTENTS = Link(words="Contents", href="contents.html")
@@ -42,13 +44,15 @@ def build_site(
     plans: Sequence[Plan] = (),
     *,
     edition: bytes = b"",
+    crew: Sequence[Located[Apprentice]] = (),
 ) -> tuple[dict[str, bytes | str], tuple[Problem, ...]]:
     """Path in the site to content, and everything that is wrong.
 
     ``chapters`` are the shipped files, then the shop's own: a later one of the same name stands in for an earlier one.
-    ``edition`` is the print edition, which the contents page then links to; empty for none.
+    ``edition`` is the print edition, which the contents page then links to; empty for none. ``crew`` is only checked
+    against the skills: no name of a person is published.
     """
-    book, pages, problems = build_pages(reference, shop, chapters, plans, printed=bool(edition))
+    book, pages, problems = build_pages(reference, shop, chapters, plans, printed=bool(edition), crew=crew)
     files: dict[str, bytes | str] = dict(asset_files())
     if edition:
         files[EDITION] = edition
@@ -65,6 +69,7 @@ def build_pages(
     plans: Sequence[Plan] = (),
     *,
     printed: bool = False,
+    crew: Sequence[Located[Apprentice]] = (),
 ) -> tuple[Book, tuple[Middle, ...], tuple[Problem, ...]]:
     """Every page without its frame, in reading order; the print edition is made from the same."""
     found = Collector()
@@ -76,7 +81,7 @@ def build_pages(
     _standing_cautions(book, found)
     told = [_chapter_page(book, c, found) for c in read if c.front.kind in ("chapter", "faults")]
     practice = _practice_pages(book, [c for c in read if c.front.kind == "practice"], found)
-    skills = _skills_pages(book, found)
+    skills = _skills_pages(book, crew, found)
     chapter_pages = _onward((*(t.page for t in told), *practice[:1], *skills[:1]))
     entries = all_entries(book)
     entry_pages = tuple(_entry_page(book, e, _mentioned(told, e)) for e in entries)
@@ -240,12 +245,13 @@ def _practice_pages(book: Book, files: Sequence[Chapter], found: Collector) -> t
     )
 
 
-def _skills_pages(book: Book, found: Collector) -> tuple[Middle, ...]:
+def _skills_pages(book: Book, crew: Sequence[Located[Apprentice]], found: Collector) -> tuple[Middle, ...]:
     """The skills with their standards, and a blank record. Nobody's name stands here."""
     chapter = next((c for c in book.chapters if c.front.kind == "skills"), None)
     if chapter is None:
         return ()
     themes = read_skills(chapter, Page(book=book, root="../", found=found))
+    check_crew(crew, themes, found)
     front, words = chapter.front, tuple(LEVEL_WORDS.values())
     about = "A competence record to print and fill in by hand."
     html = lay_out("pages/skills.html", title=front.title, about=front.summary, themes=themes, levels=words, root="../")

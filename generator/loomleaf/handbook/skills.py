@@ -15,6 +15,7 @@ from datetime import date
 
 from markupsafe import Markup
 
+from ..check.library import Entry
 from ..model.crew import Apprentice, Shown
 from ..model.job import long_date
 from ..model.reference import Reference
@@ -126,43 +127,47 @@ def _line(shown: Shown) -> str:
     return f"{long_date(shown.on)}, {LEVEL_WORDS[shown.level]}{job}, signed by {shown.signed_by}{result}"
 
 
+def check_crew(crew: Sequence[Entry[Apprentice]], themes: Sequence[Theme], found: Collector) -> None:
+    """Tell where a crew file names a skill that the handbook does not have."""
+    known = {skill.name for theme in themes for skill in theme.skills}
+    for entry in crew:
+        for number, shown in enumerate(entry.value.shown):
+            if shown.skill not in known:
+                found.error(
+                    "unknown-skill",
+                    f"'{shown.skill}' is not a skill of the handbook",
+                    entry.place("shown", number, "skill"),
+                    hint=nearest(shown.skill, known),
+                )
+
+
 def build_records(
     reference: Reference,
     shop: Shop,
     chapters: Sequence[ChapterFile],
-    crew: Sequence[tuple[Apprentice, Location]],
+    crew: Sequence[Apprentice],
     *,
     paper: str | None = None,
 ) -> tuple[dict[str, bytes], tuple[Problem, ...]]:
-    """One PDF an apprentice, by file name. ``crew`` gives each with the place of its file, for problems."""
+    """One PDF an apprentice, by file name."""
     from ..sheets.pdf import render as render_pdf
 
-    found = Collector()
     read, _ = read_chapters(chapters)  # what is wrong with them is told with the site
     book = Book(reference=reference, shop=shop, chapters=read, terms=())
     chapter = next((c for c in read if c.front.kind == "skills"), None)
     if chapter is None or not crew:
         return {}, ()
     themes = read_skills(chapter, Page(book=book, root="", found=Collector()))
-    known = {skill.name for theme in themes for skill in theme.skills}
     files: dict[str, bytes] = {}
     problems: list[Problem] = []
-    for apprentice, place in crew:
-        for shown in apprentice.shown:
-            if shown.skill not in known:
-                found.error(
-                    "unknown-skill",
-                    f"'{shown.skill}' is not a skill of the handbook",
-                    place,
-                    hint=nearest(shown.skill, known),
-                )
+    for apprentice in crew:
         html = record_html(book, apprentice, themes)
         size = (paper or shop.paper).lower()
         day = max((s.on for s in apprentice.shown), default=apprentice.started)
         data, told = render_pdf(html, styles=("edition.css", f"edition-{size}.css"), job="", issued=day, spaced=False)
         problems.extend(told)
         files[f"{apprentice.apprentice}.pdf"] = data
-    return files, in_order((*found.problems, *problems))
+    return files, in_order(problems)
 
 
 def record_html(book: Book, apprentice: Apprentice, themes: Sequence[Theme]) -> str:
