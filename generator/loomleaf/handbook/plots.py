@@ -8,9 +8,11 @@ from ..calc.conductor import conductor
 from ..calc.drop import drop
 from ..calc.ladder import ladder
 from ..calc.level import level
+from ..calc.short import ADIABATIC_S, short
 from ..calc.standby import standby
+from ..calc.tables import shipped_tables
 from ..draw.plots import Axis, Bar, Line, bar_plot, line_plot
-from ..figure import Figure, number
+from ..figure import Figure, number, weakest
 from ..units import parse_size
 
 WIDTH_MM = 150
@@ -24,9 +26,8 @@ def _value(figures: dict[str, Figure], name: str) -> float:
 
 def _from(figures: dict[str, Figure]) -> str:
     """Where a plot's data come from, in one line."""
-    figure = next(iter(figures.values()))
     names = ", ".join(dict.fromkeys(s for f in figures.values() for s in f.sources))
-    return f"Computed. Sources: {names} ({figure.known.words})."
+    return f"Computed. Sources: {names} ({weakest(f.known for f in figures.values()).words})."
 
 
 def standby_plot() -> str:
@@ -133,10 +134,37 @@ def ladder_plot() -> str:
     )
 
 
+def short_plot() -> str:
+    """Longest time a 10 A blade fuse may take, against the time three conductors stand the same current."""
+    kind = next(one for one in shipped_tables().fuse_kinds if one.name == "blade")
+    currents = (20, 25, 30, 35, 40, 50, 60, 80, 100, 140, 200, 300)
+    fuse_points = [(float(point.percent) / 10, float(point.most_s)) for point in kind.limits if point.percent >= 200]
+    last_a, last_s = fuse_points[-1]
+    fuse_points += [(float(a), last_s * (last_a / a) ** 2) for a in currents if a > last_a]
+    lines = [Line(label="10 A blade, longest", points=tuple(fuse_points), marks=True)]
+    figures: dict[str, Figure] = {}
+    for written in ("0.35 mm2", "0.75 mm2", "1.5 mm2"):
+        size = parse_size(written)
+        figures, _ = short(size=size, length_m=1, fuse_a=10)
+        withstand = _value(figures, "withstand_a2s")
+        points = tuple((float(a), withstand / a**2) for a in currents if withstand / a**2 <= ADIABATIC_S)
+        lines.append(Line(label=f"{size.short} stands it", points=points))
+    return line_plot(
+        title="A fuse must be quicker than the conductor is ruined",
+        x=Axis(words="Fault current", unit="A", low=20, high=300, log=True),
+        y=Axis(words="Time", unit="s", log=True),
+        lines=lines,
+        source=_from(figures),
+        width_mm=WIDTH_MM,
+        key="plot-short",
+    )
+
+
 PLOTS: dict[str, Callable[[], str]] = {
     "standby": standby_plot,
     "drop": drop_plot,
     "heat": heat_plot,
     "gain-target": gain_plot,
     "ladder": ladder_plot,
+    "short": short_plot,
 }
