@@ -17,7 +17,7 @@ from ..model.shop import Shop
 from ..plan.proofs import CONDITION_WORDS
 from ..plan.steps import cautions_for
 from ..plan.types import Check, Circuit, Plan, Stage
-from .bench import limits_text
+from .bench import checker_name, limits_text
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
 
 MOST_IN_A_BLOCK = 9
@@ -861,7 +861,8 @@ def _signatures(plan: Plan, vehicle: _Vehicle, *, two: bool) -> tuple[tuple[str,
     when = ("Signature", "Date and time")
     rows = [(vehicle.name("fitted-by"), (f"Fitted by{f': {crew.fitter}' if crew.fitter else ''}", *when))]
     if two:
-        other = f"Checked by another person{f': {crew.checker}' if crew.checker else ''}"
+        checker = checker_name(crew)
+        other = f"Checked by another person{f': {checker}' if checker else ''}"
         rows.append((vehicle.name("checked-by"), (other, *when)))
         rows.append(
             (
@@ -958,7 +959,8 @@ def _row(check: Check, vehicle: _Vehicle, *, told: bool, named: bool) -> RowView
     lead, _, at = tail.partition("/")
     plug, dot, way = at.rpartition(".")
     limits = limits_text(check)
-    said = check.yes_no or check.expected.endswith(limits) or check.expected.startswith((limits, "OL"))
+    said = check.yes_no or check.expected.endswith((limits, " or less", " or more"))
+    said = said or check.expected.startswith((limits, "OL"))
     same = not said and check.low is not None and f"{check.low:.1f} to {check.high:.1f}" in check.expected
     return RowView(
         number=check.number,

@@ -25,7 +25,7 @@ from ..plan.types import GROUPS, Circuit, JobTail, Joint, JudgedReading, Plan, S
 from .swatches import swatch
 from .views import FrameView, capital, counted, sentence, state_word
 
-PICTURE_MM = {"A4": (178.0, 214.0), "Letter": (183.9, 196.0)}
+PICTURE_MM = {"A4": (178.0, 212.0), "Letter": (183.9, 194.0)}
 """Room for a picture under its heading: width, height."""
 BAND_MM = 11.0  # the band of a held job takes this of the height
 
