@@ -514,7 +514,8 @@ def _publish(options: argparse.Namespace) -> Outcome:
     if count:
         print(out / "handbook" / "index.html")
         print(f"{count} files of the handbook", file=sys.stderr)
-    files = tuple(f"handbook/{name}" for name in standing_files(out / "handbook")) if count else ()
+    areas = ("handbook",) if options.site_only else ("handbook", "crew")
+    files = tuple(f"{area}/{name}" for area in areas for name in standing_files(out / area)) if count else ()
     return Outcome(
         code=1 if errors else 0, digests=loaded.tree.digests, files=files, whole=bool(count) and not publish_problems
     )

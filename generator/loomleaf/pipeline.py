@@ -314,16 +314,25 @@ def _warm(folder: Path, kinds: tuple[str, ...], paper: str, wanted: Sequence[str
     if not wanted:
         yield
         return
+    from .sheets import pdf
+    from .sheets.registry import styles_of
+
+    with _temporary(folder):
+        pdf.warm(tuple(dict.fromkeys(style for kind in kinds for style in styles_of(kind, paper))))
+        yield
+
+
+@contextmanager
+def _temporary(folder: Path) -> Iterator[None]:
+    """Temporary files of the layout engine in a folder of ours, and none kept after it."""
     import tempfile
 
     from .sheets import pdf
-    from .sheets.registry import styles_of
 
     before = tempfile.tempdir
     tempfile.tempdir = str(folder)
     try:
         pdf.close()
-        pdf.warm(tuple(dict.fromkeys(style for kind in kinds for style in styles_of(kind, paper))))
         yield
     finally:
         pdf.close()
@@ -337,23 +346,35 @@ def publish_handbook(
     from .handbook.edition import build_edition
     from .handbook.site import build_site
     from .handbook.skills import build_records
-    from .output.write import write_tree
+    from .output.write import cannot_write, scratch, write_tree
 
     chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
     planned = tuple(plan for _, plan in sorted(plans.items()))
     reference, shop = loaded.library.reference, loaded.shop
     crew = [entry for _, entry in sorted(loaded.library.crew.items())]
     files, problems = build_site(reference, shop, chapters, planned, crew=crew)
+    records: dict[str, bytes] = {}
     if edition and not any(p.severity is Severity.ERROR for p in problems):
-        printed, problems = build_edition(reference, shop, chapters, planned, paper=paper)
-        files, more = build_site(reference, shop, chapters, planned, edition=printed)
+        with scratch(out) as (folder, refused):
+            if folder is None:
+                return 0, refused
+            try:
+                with _temporary(folder):
+                    printed, problems = build_edition(reference, shop, chapters, planned, paper=paper)
+                    if crew:
+                        made, more = build_records(
+                            reference, shop, chapters, [entry.value for entry in crew], paper=paper
+                        )
+                        records, problems = dict(made), (*problems, *more)
+            except OSError as fault:
+                return 0, (*problems, cannot_write(str(folder), fault))
+        files, more = build_site(reference, shop, chapters, planned, crew=crew, edition=printed)
         problems = in_order((*problems, *more))
     if any(p.severity is Severity.ERROR for p in problems):
         return 0, problems
     data = {name: text.encode() if isinstance(text, str) else text for name, text in files.items()}
     told = write_tree(out, data, area="handbook")
-    if edition and crew:
-        records, more = build_records(reference, shop, chapters, [entry.value for entry in crew], paper=paper)
-        told = (*told, *more, *write_tree(out, dict(records), area="crew"))
+    if records and not any(p.severity is Severity.ERROR for p in told):
+        told = (*told, *write_tree(out, records, area="crew"))
     failed = any(p.severity is Severity.ERROR for p in told)
     return (0 if failed else len(data)), (*problems, *told)
