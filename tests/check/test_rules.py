@@ -61,7 +61,7 @@ CASES = [
     ("jobs/1.yaml", "test-car", "test-cart", "unknown-vehicle", "did you mean 'test-car'?"),
     ("jobs/1.yaml", "[car, radio]", "[car, raido]", "unknown-part", "did you mean 'radio'?"),
     ("jobs/1.yaml", "[car, radio]", "[car, radio, radio]", "twice", "a second one"),
-    ("jobs/1.yaml", "[car, radio]", "[]", "missing-value", ""),
+    ("jobs/1.yaml", "[car, radio]", "[]", "missing-value", "for example  parts: [a, b]"),
     ("jobs/1.yaml", "2026-05-12", "12.05.2026", "not-a-date", "write year-month-day"),
     ("jobs/1.yaml", "2026-05-12", "2026-02-30", "not-a-date", "write year-month-day"),
     ("jobs/1.yaml", "request: Test\n", "", "missing-key", "add  request: …"),
@@ -117,6 +117,14 @@ def test_a_proof_in_a_fleet_names_its_vehicle() -> None:
     files = {**FILES, "jobs/1.yaml": FILES["jobs/1.yaml"].replace("[AB1]", "[AB1, AB2]")}
     files["jobs/1.yaml"] += "proofs: [{tail: car/A.4, condition: asleep, reading: 12 V}]\n"
     assert [p.code for p in library_of(files)[1]] == ["proof-without-vehicle"]
+
+
+def test_a_part_called_by_its_files_name_is_told_the_name_inside() -> None:
+    files = {**FILES, "leads/tuner.yaml": FILES["leads/radio.yaml"]}
+    del files["leads/radio.yaml"]
+    files["jobs/1.yaml"] = files["jobs/1.yaml"].replace("[car, radio]", "[car, tuner]")
+    hints = [p.hint for p in library_of(files)[1] if p.code == "unknown-part"]
+    assert hints == ["the file leads/tuner.yaml names its lead 'radio': use one name in both"]
 
 
 def test_two_files_of_one_name_are_told_once() -> None:

@@ -62,6 +62,10 @@ def test_the_fuse_against_the_thinnest_conductor() -> None:
     plan = work(dash(size="0.5_mm2"), radio(size="0.5_mm2"))
     assert "fuse-over-conductor" in codes(plan)
     assert "8.03 A" in message(plan, "fuse-over-conductor")
+    weak = str(rows(plan)[0]["conductor"])
+    assert [p.hint for p in plan.problems if p.code == "fuse-over-conductor"] == [
+        f"a larger conductor for {weak}, or a smaller fuse close to the plug"
+    ]
     row = rows(plan)[0]
     assert value(row["limit_a"]) == pytest.approx(11 * (40 / 75) ** 0.5)
     assert codes(work(dash(), radio()), "fuse-over-conductor") == []

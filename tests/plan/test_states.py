@@ -47,6 +47,14 @@ def test_an_unloaded_supply_reading_proves_nothing() -> None:
     assert state.state == "build" and state.unproved == ("car/A.4",)
 
 
+def test_a_reading_that_lacks_its_load_is_told_so() -> None:
+    without = PROOFS.replace("condition: key-on, load: 5 W lamp,", "condition: key-on,")
+    line = only(plan_of(CAR, RADIO, job=without)).before_next[0]
+    assert line.endswith("does not count: measure under load, write  load: 5 W lamp")
+    nothing_yet = only(plan_of(CAR, RADIO)).before_next
+    assert not any("does not count" in told for told in nothing_yet)
+
+
 def test_half_a_proof_is_no_proof() -> None:
     """A switched supply is live with the key on and dead asleep: one reading alone could be a constant one."""
     without = "\n".join(line for line in PROOFS.splitlines() if "0.0 V" not in line) + "\n"

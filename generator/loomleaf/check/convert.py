@@ -72,7 +72,10 @@ def _report(
         )
     elif kind == "missing":
         found.error(
-            "missing-key", f"the key '{name}' is missing or empty", document.place(*full, key=True), hint=f"add  {name}: …"
+            "missing-key",
+            f"the key '{name}' is missing or empty",
+            document.place(*full, key=True),
+            hint=f"add  {name}: …",
         )
     elif kind == "literal_error":
         allowed = [w.strip(" '") for w in str(context.get("expected", "")).replace(" or ", ", ").split(", ")]
@@ -92,7 +95,12 @@ def _report(
             hint=f"it must be {words}",
         )
     elif kind in ("too_short", "string_too_short"):
-        found.error("missing-value", f"'{_last_word(loc)}' needs at least one value", document.place(*full))
+        found.error(
+            "missing-value",
+            f"'{_last_word(loc)}' needs at least one value",
+            document.place(*full),
+            hint=f"for example  {_last_word(loc)}: [a, b]",
+        )
     elif kind in ("too_long", "string_too_long"):
         found.error("out-of-range", f"'{_last_word(loc)}' is too long", document.place(*full), hint="shorten it")
     elif kind in ("model_type", "dict_type", "model_attributes_type"):

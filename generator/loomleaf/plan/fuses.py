@@ -394,7 +394,7 @@ def _conductors(
                 "fuse-over-conductor",
                 f"{circuit.id} {circuit.title}: {name} may carry {number(as_float(figure) or 0, 3)} A, less than {may}",
                 context.tail_place(driver),
-                hint="a larger conductor, or a smaller fuse close to the plug",
+                hint=f"a larger conductor for {name}, or a smaller fuse close to the plug",
             )
         )
 

@@ -130,6 +130,12 @@ def missing_readings(tail: JobTail, proofs: tuple[Proof, ...]) -> tuple[Expected
     return tuple(r for r in wanted_readings(tail) if not any(_meets(tail, p, r) for p in own))
 
 
+def lacks_only_its_load(tail: JobTail, proofs: tuple[Proof, ...], wanted: ExpectedReading) -> bool:
+    """Whether a proof would cover a wanted reading if it said what load it was taken under."""
+    own = [p for p in proofs if p.tail == tail.name and not p.load and judge(tail, p) is not False]
+    return any(_meets(tail, p.model_copy(update={"load": wanted.load}), wanted) for p in own)
+
+
 def _meets(tail: JobTail, proof: Proof, wanted: ExpectedReading) -> bool:
     if wanted.condition not in (proof.condition, "any"):
         return False

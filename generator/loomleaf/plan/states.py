@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from ..model.job import Clearing, Job, Registration
+from ..model.job import Clearing, Job, Proof, Registration
 from ..problems import Location, Problem, Severity
 from .circuits import feed_key
-from .proofs import CONDITION_WORDS, expected_text, is_proved, judge, judged, missing_readings, proofs_of
+from .proofs import (
+    CONDITION_WORDS,
+    expected_text,
+    is_proved,
+    judge,
+    judged,
+    lacks_only_its_load,
+    missing_readings,
+    proofs_of,
+)
 from .types import Circuit, FeatureOutcome, JobTail, State, VehicleState
 
 Where = Callable[[JobTail], Location]
@@ -218,14 +227,16 @@ def _state(
     )
 
 
-def _prove_line(tail: JobTail, proofs: tuple[object, ...]) -> str:
-    wanted = missing_readings(tail, proofs)  # type: ignore[arg-type]
+def _prove_line(tail: JobTail, proofs: tuple[Proof, ...]) -> str:
+    wanted = missing_readings(tail, proofs)
     if not wanted:
         return f"Prove {tail.name} ({tail.title}) by meter."
     words = "; ".join(
         f"{CONDITION_WORDS[r.condition]} {expected_text(r)}" + (f" under {r.load}" if r.load else "") for r in wanted
     )
-    return f"Prove {tail.name} ({tail.title}): {words}."
+    bare = [r.load for r in wanted if r.load and lacks_only_its_load(tail, proofs, r)]
+    told = f" The reading there has no load and does not count: measure under load, write  load: {bare[0]}" if bare else ""
+    return f"Prove {tail.name} ({tail.title}): {words}.{told}"
 
 
 def tails_to_prove(circuits: tuple[Circuit, ...]) -> tuple[JobTail, ...]:

@@ -8,6 +8,14 @@ from ...problems import Collector, nearest
 from ..library import Library
 
 
+def _named_otherwise(part: str, library: Library) -> str:
+    """A hint for a part that is called by its file's name while the file itself gives another, or nothing."""
+    for name, entry in library.leads.items():
+        if entry.document.file.rsplit("/", 1)[-1] == f"{part}.yaml":
+            return f"the file leads/{part}.yaml names its lead '{name}': use one name in both"
+    return ""
+
+
 def _tails(library: Library, job: Job) -> dict[str, str]:
     """Names of the job's tails, each with its lead's side."""
     out: dict[str, str] = {}
@@ -49,7 +57,7 @@ def every_part_is_known(library: Library, found: Collector) -> None:
                     "unknown-part",
                     f"the part '{part}' has no file in leads/",
                     entry.place("parts", index),
-                    hint=nearest(part, library.leads),
+                    hint=_named_otherwise(part, library) or nearest(part, library.leads),
                     job=job.job,
                 )
             if part in seen:
