@@ -125,6 +125,21 @@ def test_the_commented_proofs_of_the_first_job_are_well_formed(tmp_path: Path) -
     assert len(typed(opened).proofs) == 6
 
 
+def test_the_example_of_an_own_plug_is_well_formed(tmp_path: Path) -> None:
+    shop = tmp_path / "shop"
+    files = dict(shop_files("x", TODAY))
+    lines = files["README.md"].splitlines()
+    files["reference/connectors.yaml"] = "".join(f"{line[4:]}\n" for line in lines if line.startswith("    "))
+    adapter = files["leads/iso-10487-ab.yaml"]
+    assert "type: iso-10487-b," in adapter
+    files["leads/iso-10487-ab.yaml"] = adapter.replace("type: iso-10487-b,", "type: my-plug-8,")
+    assert write_new_folder(shop, files) == ()
+    assert [p.line() for p in load_shop(shop).problems] == []
+    del files["reference/connectors.yaml"]
+    assert write_new_folder(tmp_path / "without", files) == ()
+    assert [p.code for p in load_shop(tmp_path / "without").problems] == ["unknown-connector"]
+
+
 def test_no_airbag_wait_is_begun() -> None:
     assert typed(shop_files("x", TODAY)["jobs/1001.yaml"]).airbag_wait.value == ""
     assert typed(filled(begun(EARLIER))).airbag_wait.value == ""
