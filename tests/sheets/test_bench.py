@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from loomleaf.model.job import Crew
 from loomleaf.plan.types import Check
 from loomleaf.sheets import sheet_html
 from loomleaf.sheets.bench import (
@@ -17,6 +18,7 @@ from loomleaf.sheets.bench import (
     BenchView,
     bench_view,
     check_set,
+    checker_name,
     limits_text,
     totals,
 )
@@ -302,6 +304,28 @@ def test_what_all_checks_share_is_told_once_and_limits_are_not_lost() -> None:
 def test_an_expected_value_that_states_its_limits_is_not_said_twice() -> None:
     view = check_set("Checks", "", [check(expected="11.8 to 13.2 V", low=11.8, high=13.2)])
     assert view.checks[0].limits == ""
+
+
+@pytest.mark.parametrize(
+    ("expected", "low", "high", "limits"),
+    [
+        ("314 to 366 Ω", 313.5, 366.5, ""),
+        ("4465 to 4955 Ω", 4465.0, 4955.0, ""),
+        ("314 to 366 Ω", 312.0, 366.5, "312 to 366.5 Ω"),
+        ("314 to 366 V", 313.5, 366.5, "313.5 to 366.5 Ω"),
+        ("about 340 Ω", 313.5, 366.5, "313.5 to 366.5 Ω"),
+    ],
+)
+def test_limits_that_only_differ_behind_the_last_printed_figure_are_not_said_again(
+    expected: str, low: float, high: float, limits: str
+) -> None:
+    view = check_set("Checks", "", [check(expected=expected, low=low, high=high, unit="Ω")])
+    assert view.checks[0].limits == limits
+
+
+def test_the_fitter_is_never_printed_as_the_other_person_who_checks() -> None:
+    assert checker_name(Crew(fitter="Rowan Pell", checker="Rowan Pell")) == ""
+    assert checker_name(Crew(fitter="Rowan Pell", checker="Tamsin Orrell")) == "Tamsin Orrell"
 
 
 @pytest.mark.parametrize("job", JOBS)

@@ -11,7 +11,7 @@ from typing import Any
 from markupsafe import Markup
 
 from ..figure import Figure, number
-from ..model.job import SRS_AREAS, long_date
+from ..model.job import SRS_AREAS, Crew, long_date
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
@@ -424,7 +424,7 @@ def bench_view(
         stages=_stages(plan, reference),
         fitter=plan.job.crew.fitter,
         apprentice=plan.job.crew.apprentice,
-        checker=plan.job.crew.checker,
+        checker=checker_name(plan.job.crew),
         two_people=bool(shop.two_signatures or plan.job.crew.apprentice),
         working=_working(plan) if show_working else (),
     )
@@ -661,7 +661,7 @@ def _spare(spare: Spare) -> SpareView:
 def _totals_text(plan: Plan) -> tuple[str, ...]:
     t = totals(plan)
     circuits = (
-        f"{counted(t.circuits, 'circuit', 'circuits')}: {t.made} made, {t.mated} that plug in, {t.not_made} not made."
+        f"{counted(t.circuits, 'circuit', 'circuits')}: {t.made} made, {t.mated} plugged in, {t.not_made} not made."
     )
     tails = (
         f"{counted(t.tails, 'tail', 'tails')} on {counted(len(plan.leads), 'lead', 'leads')}: "
@@ -857,7 +857,7 @@ def check_view(check: Check, plate: str, *, short: Mapping[str, str] | None = No
         meter=sentence(capital(check.meter)),
         condition=capital(check.condition.replace("-", " ")),
         expected=check.expected,
-        limits="" if _says_limits(check.expected, limits) else limits,
+        limits="" if _says_limits(check, limits) else limits,
         on_failure=sentence(capital(check.on_failure)),
         actual=not check.yes_no,
         field_actual=field_name(*parts, "actual"),
@@ -865,6 +865,11 @@ def check_view(check: Check, plate: str, *, short: Mapping[str, str] | None = No
         field_fail=field_name(*parts, "fail"),
         field_initials=field_name(*parts, "initials"),
     )
+
+
+def checker_name(crew: Crew) -> str:
+    """The checker's name, or none where it is the fitter's own: two signatures cannot be one person's."""
+    return "" if crew.checker == crew.fitter else crew.checker
 
 
 def limits_text(check: Check) -> str:
@@ -892,9 +897,24 @@ def _scaled(value: float | None, unit: str) -> str:
     return f"{number(value)} {unit}".strip()
 
 
-def _says_limits(expected: str, limits: str) -> bool:
-    """Whether the expected value already states the limits."""
-    return expected.startswith(limits) or (limits == "OL" and expected.startswith("OL"))
+def _says_limits(check: Check, limits: str) -> bool:
+    """Whether the expected value already states the limits, to the last figure that it prints."""
+    expected = check.expected
+    if expected.startswith(limits) or (limits == "OL" and expected.startswith("OL")):
+        return True
+    span = _SPAN.match(expected)
+    if span is None or check.low is None or check.high is None or span["unit"] != check.unit:
+        return False
+    return _rounds_to(check.low, span["low"]) and _rounds_to(check.high, span["high"])
+
+
+def _rounds_to(value: float, printed: str) -> bool:
+    """Whether ``printed`` is the value to half of its own last figure."""
+    half = 0.5 * 10.0 ** -len(printed.partition(".")[2])
+    return abs(value - float(printed)) <= half * (1 + 1e-9)
+
+
+_SPAN = re.compile(r"(?P<low>\d+(?:\.\d+)?) to (?P<high>\d+(?:\.\d+)?) (?P<unit>\S+)$")
 
 
 def _working(plan: Plan) -> tuple[WorkingView, ...]:

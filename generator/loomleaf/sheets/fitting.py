@@ -969,7 +969,7 @@ def _row(check: Check, vehicle: _Vehicle, *, told: bool, named: bool) -> RowView
         way=way,
         lead=lead if named and tail else "",
         title=check.title.partition(", way ")[0] if at else check.title,
-        expected=capital(check.expected) if check.yes_no else check.expected,
+        expected=capital(check.expected.removeprefix(f"{check.title}: ")) if check.yes_no else check.expected,
         limits="" if said or same else limits,
         on_failure="" if told else sentence(capital(check.on_failure)),
         actual=vehicle.name(check.key, "actual") if not check.yes_no else "",
