@@ -84,6 +84,7 @@ CASES = [
     ("jobs/1.yaml", "", "proofs: [{tail: car/A.9, condition: asleep, reading: 12 V}]\n", "unknown-tail", ""),
     ("jobs/1.yaml", "", "proofs: [{tail: car-A9, condition: asleep, reading: 12 V}]\n", "bad-tail-name", ""),
     ("jobs/1.yaml", "", "proofs: [{tail: car/A.4, condition: asleep, reading: twelve}]\n", "bad-reading", ""),
+    ("jobs/1.yaml", "", "proofs: [{tail: car/A.4, condition: asleep, reading: 12.5}]\n", "bad-reading", "write the unit"),
     (
         "jobs/1.yaml",
         "",

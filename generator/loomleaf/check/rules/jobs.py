@@ -281,6 +281,14 @@ def proofs_name_vehicle_tails(library: Library, found: Collector) -> None:
         tails = _tails(library, job)
         plates = [r.plate for r in job.registrations]
         for index, proof in enumerate(job.proofs):
+            if not proof.reading.unit:
+                found.error(
+                    "bad-reading",
+                    f"the reading '{proof.reading.written}' has no unit",
+                    entry.place("proofs", index, "reading"),
+                    hint="write the unit with it, for example 12.1 V or 3.6 ohm",
+                    job=job.job,
+                )
             if proof.tail not in tails:
                 found.error(
                     "unknown-tail",
