@@ -45,13 +45,24 @@ def digest_of(job: Job, vehicle: Vehicle, leads: tuple[Lead, ...]) -> str:
     for registration in written["registrations"]:
         registration.pop("odometer", None)
         registration.pop("odometer_out", None)
+    for key, items in written.items():
+        if isinstance(items, (list, tuple)):  # the order in which a file lists things changes nothing about the work
+            written[key] = sorted(items, key=_as_text)
     parts = {
         "job": written,
         "vehicle": vehicle.model_dump(exclude_defaults=True),
-        "leads": {lead.lead: lead.model_dump(exclude_defaults=True) for lead in leads},
+        "leads": {lead.lead: _unordered(lead.model_dump(exclude_defaults=True)) for lead in leads},
     }
-    text = json.dumps(parts, sort_keys=True, ensure_ascii=False, default=_plain, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+    return hashlib.sha256(_as_text(parts).encode()).hexdigest()[:16]
+
+
+def _unordered(lead: dict[str, Any]) -> dict[str, Any]:
+    """The same lead whatever order its file lists tails, plugs and ends in."""
+    return {k: sorted(v, key=_as_text) if isinstance(v, (list, tuple)) else v for k, v in lead.items()}
+
+
+def _as_text(value: Any) -> str:
+    return json.dumps(value, sort_keys=True, ensure_ascii=False, default=_plain, separators=(",", ":"))
 
 
 def _plain(value: Any) -> Any:
