@@ -128,7 +128,7 @@ def _wanted(plan: Plan) -> dict[str, tuple[Kind, str, list[str]]]:
             add("plug-in", "joint", circuit.id)
     for spare in plan.spares:
         add("spare", "joint", spare.id)
-    for lead in plan.leads:
+    for lead in sorted(plan.leads, key=lambda x: x.lead):
         if lead.side == "radio":
             add("remove-radio", "part", lead.lead)
             add("fit-radio", "part", lead.lead)
@@ -139,7 +139,7 @@ def _wanted(plan: Plan) -> dict[str, tuple[Kind, str, list[str]]]:
     if plan.joints:
         add("tape", "finish", "loom")
     add("hand-over", "finish", "job")
-    for area in dict.fromkeys(plan.job.work_areas):
+    for area in sorted(set(plan.job.work_areas)):
         add(f"access-{area}", "access", area, f"Access: {_words(area).lower()}")
     return found
 

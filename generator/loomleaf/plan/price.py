@@ -24,6 +24,7 @@ from .types import Plan
 LineKind = Literal["labour", "part", "material", "extra"]
 PART_KINDS = frozenset({"fascia", "cage", "adapter", "relay"})
 """Kinds of stock that the customer knows as parts; the rest of the shelf is material."""
+PART_ORDER = ("radio", "module", "accessory", "vehicle")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,7 +182,7 @@ def _parts(plan: Plan, shop: Shop, stock: Stock) -> tuple[list[PriceLine], list[
     lines, notes = [], []
     vehicles = len(plan.job.registrations)
     by_part = {item.part: item for item in stock.stock.values() if item.part}
-    for lead in plan.leads:
+    for lead in sorted(plan.leads, key=lambda x: (PART_ORDER.index(x.side), x.title, x.lead)):
         price = lead.price or (by_part[lead.lead].price if lead.lead in by_part else "")
         if not price:
             if lead.side != "vehicle":
