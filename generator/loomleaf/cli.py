@@ -67,7 +67,7 @@ def _run(words: list[str]) -> int:
         if rest and hasattr(options, "jobs") and not any(word.startswith("-") for word in rest):
             options.jobs = [*options.jobs, *rest]  # jobs that stand behind an option
         elif rest:
-            parser.error(f"not understood: {' '.join(rest)}")
+            raise Wrong(f"not understood: {' '.join(rest)}")
     except SystemExit as stop:
         return int(stop.code or 0)
     if not getattr(options, "run", None):

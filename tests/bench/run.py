@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import json
 import os
 import resource
 import shutil
@@ -70,6 +69,18 @@ for number in sorted(loaded.library.jobs)[:60]:
     pipeline.plan_jobs(loaded, (number,))
     taken.append(1000 * (time.process_time() - start))
 print(statistics.median(taken), max(taken))
+"""
+
+
+EDITION = """
+import sys
+from datetime import date
+from pathlib import Path
+from loomleaf.sheets.pdf import close, render
+html = Path(sys.argv[1]).read_text("utf-8")
+data, problems = render(html, styles=tuple(sys.argv[2:]), job="", issued=date(2026, 1, 1), spaced=False)
+assert data.startswith(b"%PDF") and not problems, problems
+close()
 """
 
 
@@ -252,13 +263,30 @@ def handbook(options: argparse.Namespace) -> None:
 
 
 def edition(folder: Path) -> None:
-    """The print edition, when this version makes one."""
-    try:
-        from loomleaf.handbook import edition as made  # type: ignore[attr-defined]
-    except ImportError:
-        say("   no print edition is made by this version: not measured")
-        return
-    say(f"   print edition: {json.dumps(sorted(name for name in dir(made) if not name.startswith('_')))}")
+    """The print edition as the program makes it, against a bare process on the same finished HTML."""
+    from loomleaf import pipeline
+    from loomleaf.handbook.edition import edition_html
+    from loomleaf.places import templates_folder
+
+    loaded = pipeline.load_shop(DEMO)
+    plans, _ = pipeline.plan_jobs(loaded)
+    chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
+    html, _ = edition_html(loaded.library.reference, loaded.shop, chapters, tuple(plan for _, plan in sorted(plans.items())))
+    (folder / "pages.xml").write_text(html, "utf-8")
+    css = (templates_folder() / "css").as_uri()
+    names = ("edition.css", f"edition-{loaded.shop.paper.lower()}.css")
+    links = "".join(f'<link rel="stylesheet" href="{css}/{name}"/>' for name in names)
+    page = folder / "edition.html"
+    page.write_text(html.replace("</head>", links + "</head>", 1), "utf-8")
+    ours, bare = in_turn(
+        1,
+        lambda: timed([sys.executable, "-c", EDITION, str(folder / "pages.xml"), *names]),
+        lambda: timed([*BARE, "--base-url", templates_folder().as_uri() + "/", str(page), str(folder / "bare.pdf")]),
+    )
+    from pypdf import PdfReader
+
+    say(f"   print edition: {len(PdfReader(folder / 'bare.pdf').pages)} pages")
+    ratio("against bare WeasyPrint", ours, bare, "1.1 or less")
 
 
 PARTS = {1: cold_sheet, 2: many_sheets, 3: rebuild, 4: checking, 5: memory, 6: handbook}

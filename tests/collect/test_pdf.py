@@ -223,6 +223,15 @@ def test_the_data_inside_cannot_name_a_file_or_a_script(sheet: Printed) -> None:
     assert "\n" not in found.revision and "\x00" not in "".join(found.registrations)
 
 
+def test_a_pdf_that_sends_the_library_round_is_given_up(sheet: Printed, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A few changed bytes once kept the library busy for many minutes; here any work is too slow."""
+    monkeypatch.setattr(pdf, "MAX_SECONDS", 0.01)
+    monkeypatch.setattr(pdf, "_filled", lambda file, data: [None for _ in iter(int, 1)])
+    found, problems = read_sheet("x.pdf", sheet.pdf)
+    assert found is None
+    assert [(p.code, "took longer than" in p.message) for p in problems] == [("sheet-unreadable", True)]
+
+
 @settings(max_examples=40)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 40))
 def test_any_bytes_changed_give_a_sheet_or_one_problem(sheet: Printed, seed: int, count: int) -> None:

@@ -11,6 +11,9 @@ import io
 import json
 import logging
 import re
+import signal
+import sys
+import threading
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -27,6 +30,8 @@ MAX_DEPTH = 12
 MAX_TEXT = 300
 MAX_DATA_BYTES = 2_000_000
 MAX_FILES = 20
+MAX_SECONDS = 20.0
+MAX_FRAMES = 300
 MAX_STREAM_BYTES = 20_000_000  # of any one stream that the library unpacks while it looks for objects
 BOUNDS = (
     "zlib_maximum_output_length",
@@ -78,9 +83,55 @@ def read_printed(file: str, data: bytes) -> tuple[Mapping[str, Any] | None, tupl
     return _tried(work, file)
 
 
+class _TooSlow(BaseException):
+    """Time is up. Not an Exception, so that nothing inside the PDF library takes it for a fault of the file and goes on."""
+
+
+@contextlib.contextmanager
+def _bounded_time() -> Iterator[None]:
+    """Stop after ``MAX_SECONDS``: a few changed bytes can send the library round and round.
+
+    Needs the main thread and an alarm clock of the system; elsewhere the other limits have to do.
+    """
+    if not hasattr(signal, "setitimer") or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def ring(number: int, frame: object) -> None:
+        raise _TooSlow
+
+    before = signal.signal(signal.SIGALRM, ring)
+    signal.setitimer(signal.ITIMER_REAL, MAX_SECONDS)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+@contextlib.contextmanager
+def _bounded_depth() -> Iterator[None]:
+    """No more than ``MAX_FRAMES`` calls inside each other: a sheet wants a few dozen, a trap wants thousands."""
+    depth = 0
+    frame = sys._getframe()
+    while (caller := frame.f_back) is not None:
+        frame = caller
+        depth += 1
+    before = sys.getrecursionlimit()
+    sys.setrecursionlimit(min(before, depth + MAX_FRAMES))
+    try:
+        yield
+    finally:
+        sys.setrecursionlimit(before)
+
+
 def _tried(work: Callable[[], T], file: str) -> tuple[T | None, tuple[Problem, ...]]:
     try:
-        return work(), ()
+        with _bounded_time(), _bounded_depth():
+            return work(), ()
+    except _TooSlow:
+        message = f"reading the PDF took longer than {MAX_SECONDS:g} s: it is damaged, or made to be slow"
+        return None, (_problem("sheet-unreadable", message, file, "save it again, or print anew"),)
     except _Unusable as stop:
         return None, (_problem(stop.code, str(stop), file, stop.hint),)
     except (Exception, RecursionError) as fault:  # the library meets bytes that nobody foresaw: one plain Problem
