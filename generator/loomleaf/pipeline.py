@@ -347,12 +347,16 @@ def publish_handbook(
     from .handbook.site import build_site
     from .handbook.skills import build_records
     from .output.write import cannot_write, scratch, write_tree
+    from .plan.dashnotes import dash_notes
 
     chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
     planned = tuple(plan for _, plan in sorted(plans.items()))
     reference, shop = loaded.library.reference, loaded.shop
     crew = [entry for _, entry in sorted(loaded.library.crew.items())]
-    files, problems = build_site(reference, shop, chapters, planned, crew=crew)
+    notes = dash_notes(
+        planned, loaded.library.readings, {p.job.job: p.workshop.minutes for p in planned if p.workshop}
+    )
+    files, problems = build_site(reference, shop, chapters, planned, crew=crew, notes=notes)
     records: dict[str, bytes] = {}
     if edition and not any(p.severity is Severity.ERROR for p in problems):
         with scratch(out) as (folder, refused):
@@ -360,7 +364,9 @@ def publish_handbook(
                 return 0, refused
             try:
                 with _temporary(folder):
-                    printed, problems = build_edition(reference, shop, chapters, planned, paper=paper)
+                    printed, problems = build_edition(
+                        reference, shop, chapters, planned, paper=paper, notes=notes
+                    )
                     if crew:
                         made, more = build_records(
                             reference, shop, chapters, [entry.value for entry in crew], paper=paper
@@ -368,7 +374,7 @@ def publish_handbook(
                         records, problems = dict(made), (*problems, *more)
             except OSError as fault:
                 return 0, (*problems, cannot_write(str(folder), fault))
-        files, more = build_site(reference, shop, chapters, planned, crew=crew, edition=printed)
+        files, more = build_site(reference, shop, chapters, planned, crew=crew, edition=printed, notes=notes)
         problems = in_order((*problems, *more))
     if any(p.severity is Severity.ERROR for p in problems):
         return 0, problems

@@ -9,6 +9,7 @@ import pytest
 
 from loomleaf.model.reference import Reference
 from loomleaf.pipeline import Loaded, load_shop, plan_jobs
+from loomleaf.plan.dashnotes import dash_notes
 from loomleaf.plan.types import Plan
 from loomleaf.problems import Problem
 
@@ -42,7 +43,8 @@ def site(loaded: Loaded) -> Site:
 
     plans, _ = plan_jobs(loaded)
     planned = tuple(plan for _, plan in sorted(plans.items()))
+    notes = dash_notes(planned, loaded.library.readings)
     files, problems = build_site(
-        loaded.library.reference, loaded.shop, loaded.tree.shipped_chapters + loaded.tree.chapters, planned
+        loaded.library.reference, loaded.shop, loaded.tree.shipped_chapters + loaded.tree.chapters, planned, notes=notes
     )
     return Site(files=files, problems=problems, loaded=loaded, plans=planned)

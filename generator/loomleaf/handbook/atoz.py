@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from .book import HEADINGS, Book, Link
+from .dash import KIND as DASH_NOTE
 from .pages import Middle
 
 
@@ -36,7 +37,7 @@ def make_index(book: Book, pages: Iterable[Middle]) -> tuple[Letter, ...]:
             links.append(link)
 
     for page in pages:
-        kind = page.kind if page.kind in HEADINGS else ""
+        kind = page.kind if page.kind in HEADINGS or page.kind == DASH_NOTE else ""
         note = {"function": "wire function", "method": "joining method", "problem": "problem code"}.get(kind, kind)
         if kind or page.kind == "chapter":
             add(page.title, Link(words=page.title, href=page.path, note=note or "chapter"))

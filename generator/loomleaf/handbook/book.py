@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from ..model.reference import Reference
 from ..model.shop import Shop
+from ..plan.dashnotes import DashNotes
 from ..plan.types import Plan
 from .front import Chapter
 from .glossary import Term
@@ -50,6 +51,7 @@ class Book:
     chapters: tuple[Chapter, ...]
     terms: tuple[Term, ...]
     plans: tuple[Plan, ...] = ()
+    notes: Mapping[str, DashNotes] = field(default_factory=dict)  # by vehicle
 
     def section(self, kind: str) -> Mapping[str, Any]:
         """The entries of one kind, by id."""

@@ -14,11 +14,15 @@ from markupsafe import Markup
 
 from ..model.reference import Reference
 from ..model.shop import Shop
+from ..plan.dashnotes import DashNotes
 from ..plan.types import Plan
 from ..problems import Problem, in_order
 from ..source.tree import Chapter as ChapterFile
 from .atoz import make_index
 from .book import FOLDERS, HEADINGS, Book
+from .dash import FOLDER as DASH_FOLDER
+from .dash import HEADING as DASH_NOTES
+from .dash import KIND as DASH_NOTE
 from .pages import Middle
 from .pictures import caution_box
 from .prose import slug
@@ -60,23 +64,29 @@ def build_edition(
     plans: Sequence[Plan] = (),
     *,
     paper: str | None = None,
+    notes: Mapping[str, DashNotes] | None = None,
 ) -> tuple[bytes, tuple[Problem, ...]]:
     """The PDF, and everything that is wrong. The bytes are the same for the same content, on any day."""
     from ..sheets.pdf import render
 
-    html, problems = edition_html(reference, shop, chapters, plans)
+    html, problems = edition_html(reference, shop, chapters, plans, notes=notes)
     size = (paper or shop.paper).lower()
     data, more = render(html, styles=("edition.css", f"edition-{size}.css"), job="", issued=_NO_DAY, spaced=False)
     return data, in_order((*problems, *more))
 
 
 def edition_html(
-    reference: Reference, shop: Shop, chapters: Sequence[ChapterFile], plans: Sequence[Plan] = ()
+    reference: Reference,
+    shop: Shop,
+    chapters: Sequence[ChapterFile],
+    plans: Sequence[Plan] = (),
+    *,
+    notes: Mapping[str, DashNotes] | None = None,
 ) -> tuple[str, tuple[Problem, ...]]:
     """The whole book as one well-formed document."""
     from .site import build_pages, standing_cautions
 
-    book, pages, problems = build_pages(reference, shop, chapters, plans)
+    book, pages, problems = build_pages(reference, shop, chapters, plans, notes=notes)
     parts = _parts(book, pages)
     known = {page.path: _anchor(page.path) for page in pages}
     cautions = standing_cautions(book)
@@ -84,7 +94,7 @@ def edition_html(
         "edition.html",
         shop=shop,
         parts=parts,
-        letters=make_index(book, [p for p in pages if p.kind in ("chapter", *PRINTED)]),
+        letters=make_index(book, [p for p in pages if p.kind in ("chapter", *PRINTED, DASH_NOTE)]),
         anchor_of=lambda href: "#" + _turned(href, "", known),
         cautions=cautions,
         boxes=[Markup(_inward(caution_box(c, n, ""), "index.html", known)) for n, c in cautions],
@@ -111,6 +121,9 @@ def _parts(book: Book, pages: Sequence[Middle]) -> tuple[Part, ...]:
             parts[HEADINGS[kind]] = pieces
     if "refused-joins.html" in by_path:
         parts.setdefault(HEADINGS["function"], []).append(_piece(by_path["refused-joins.html"], known, chapter=True))
+    if f"{DASH_FOLDER}.html" in by_path:
+        parts[DASH_NOTES] = [_piece(by_path[f"{DASH_FOLDER}.html"], known, chapter=True)]
+        parts[DASH_NOTES] += [_piece(page, known) for page in pages if page.kind == DASH_NOTE]
     last = [by_path[p] for p in PRACTICE if p in by_path]
     if last:
         parts["Practice"] = [_piece(page, known, chapter=True) for page in last]

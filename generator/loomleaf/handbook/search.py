@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from .book import HEADINGS, Book
+from .dash import KIND as DASH_NOTE
 from .pages import Middle
 from .prose import words_of
 
@@ -18,6 +19,7 @@ _KINDS = {
     **{kind: heading.rstrip("s").lower() for kind, heading in HEADINGS.items()},
     "chapter": "chapter",
     "practice": "questions",
+    DASH_NOTE: "dash notes",
 }
 
 

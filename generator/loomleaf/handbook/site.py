@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -11,6 +11,7 @@ from ..check.library import Entry as Located
 from ..model.crew import Apprentice
 from ..model.reference import Caution, Reference
 from ..model.shop import Shop
+from ..plan.dashnotes import DashNotes
 from ..plan.types import Plan
 from ..problems import Collector, Problem, in_order
 from ..source.tree import Chapter as ChapterFile
@@ -20,6 +21,8 @@ from .atoz import make_index
 from .blocks import Entry
 from .book import FOLDERS, HEADINGS, Book, Link
 from .chapters import render, render_chapter
+from .dash import HEADING as DASH_NOTES
+from .dash import dash_pages
 from .entries import all_entries
 from .front import Chapter, read_chapters
 from .glossary import link_first_use, read_terms
@@ -45,14 +48,17 @@ def build_site(
     *,
     edition: bytes = b"",
     crew: Sequence[Located[Apprentice]] = (),
+    notes: Mapping[str, DashNotes] | None = None,
 ) -> tuple[dict[str, bytes | str], tuple[Problem, ...]]:
     """Path in the site to content, and everything that is wrong.
 
     ``chapters`` are the shipped files, then the shop's own: a later one of the same name stands in for an earlier one.
     ``edition`` is the print edition, which the contents page then links to; empty for none. ``crew`` is only checked
-    against the skills: no name of a person is published.
+    against the skills: no name of a person is published. ``notes`` are the dash notes by vehicle.
     """
-    book, pages, problems = build_pages(reference, shop, chapters, plans, printed=bool(edition), crew=crew)
+    book, pages, problems = build_pages(
+        reference, shop, chapters, plans, printed=bool(edition), crew=crew, notes=notes
+    )
     files: dict[str, bytes | str] = dict(asset_files())
     if edition:
         files[EDITION] = edition
@@ -70,6 +76,7 @@ def build_pages(
     *,
     printed: bool = False,
     crew: Sequence[Located[Apprentice]] = (),
+    notes: Mapping[str, DashNotes] | None = None,
 ) -> tuple[Book, tuple[Middle, ...], tuple[Problem, ...]]:
     """Every page without its frame, in reading order; the print edition is made from the same."""
     found = Collector()
@@ -77,7 +84,9 @@ def build_pages(
     found.problems.extend(problems)
     glossary = next((c for c in read if c.front.kind == "glossary"), None)
     terms = read_terms(glossary.body, glossary.first_line) if glossary else ()
-    book = Book(reference=reference, shop=shop, chapters=read, terms=terms, plans=tuple(plans))
+    book = Book(
+        reference=reference, shop=shop, chapters=read, terms=terms, plans=tuple(plans), notes=dict(notes or {})
+    )
     _standing_cautions(book, found)
     told = [_chapter_page(book, c, found) for c in read if c.front.kind in ("chapter", "faults")]
     practice = _practice_pages(book, [c for c in read if c.front.kind == "practice"], found)
@@ -88,10 +97,12 @@ def build_pages(
     lists = tuple(_list_page(book, kind, entries) for kind in FOLDERS if book.section(kind))
     if reference.refusals:
         lists += (_refusals_page(book),)
+    dash = dash_pages(book, CONTENTS)
+    lists += dash[:1]
     last = [_sources_page(book, told, entries)]
     if glossary:
         last.insert(0, _glossary_page(book, glossary, found))
-    listed = (*chapter_pages, *practice[1:], *skills[1:], *lists, *entry_pages, *last)
+    listed = (*chapter_pages, *practice[1:], *skills[1:], *lists, *entry_pages, *dash[1:], *last)
     atoz = Middle(
         path="a-to-z.html",
         title="Index",
@@ -402,6 +413,7 @@ def _contents_page(
 ) -> Middle:
     counts = {HEADINGS[k]: sum(1 for e in entries if e.kind == k) for k in FOLDERS}
     counts["Joins that are refused"] = len(book.reference.refusals)
+    counts[DASH_NOTES] = len(book.notes)
     html = lay_out(
         "pages/contents.html",
         parts=_parts(book, chapters),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from ..check.library import Entry
@@ -39,8 +39,19 @@ class TimeTaken:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ProvedWay:
+    """A way of the vehicle's plugs as the meter showed it under one condition: ``readings`` of earlier vehicles."""
+
+    tail: JobTail
+    condition: str
+    readings: tuple[str, ...]
+    jobs: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class DashNotes:
-    """All that is known of one kind of vehicle. ``leads`` are the parts that were used, by job count."""
+    """All that is known of one kind of vehicle. ``leads`` are the parts that were used, ``titles`` what they are called,
+    ``ways`` the readings that proved its plugs."""
 
     vehicle: str
     title: str
@@ -51,6 +62,8 @@ class DashNotes:
     found: tuple[Noted, ...]  # what fitters wrote down, names left out
     buttons: tuple[Noted, ...]
     times: tuple[TimeTaken, ...]
+    titles: Mapping[str, str] = field(default_factory=dict)
+    ways: tuple[ProvedWay, ...] = ()
 
 
 def dash_notes(
@@ -119,6 +132,8 @@ def _notes(
         found=found.noted(),
         buttons=buttons.noted(),
         times=tuple(times),
+        titles={lead.lead: lead.title for plan in plans for lead in plan.leads},
+        ways=ways_proved(plans),
     )
 
 
@@ -152,6 +167,29 @@ def ways_swapped(plan: Plan) -> tuple[str, ...]:
             continue
         out.append(f"{tail.name} carries {proof.shows}, not {tail.function_id} as its leaflet says")
     return tuple(dict.fromkeys(out))
+
+
+def ways_proved(plans: Sequence[Plan]) -> tuple[ProvedWay, ...]:
+    """Readings that passed on the vehicle's own ways, by way and condition, from verified vehicles only."""
+    known: dict[tuple[str, str], tuple[JobTail, list[str], list[str]]] = {}
+    for plan in plans:
+        tails = _tails(plan)
+        for proof in (p for s in plan.states if s.state == "verified" for p in s.proofs if p.verdict):
+            tail = tails.get(proof.tail)
+            if tail is None or tail.lead.side != "vehicle":
+                continue
+            _, readings, jobs = known.setdefault((proof.tail, proof.condition), (tail, [], []))
+            readings.append(proof.reading)
+            jobs.append(plan.job.job)
+    return tuple(
+        ProvedWay(
+            tail=tail,
+            condition=condition,
+            readings=tuple(dict.fromkeys(readings)),
+            jobs=tuple(dict.fromkeys(jobs)),
+        )
+        for (_, condition), (tail, readings, jobs) in known.items()
+    )
 
 
 def found_by_fitters(job: Job, readings: Sequence[Entry[Readings]]) -> tuple[str, ...]:
