@@ -83,7 +83,7 @@ def _run(words: list[str]) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="loomleaf",
-        description="Job sheets and an apprentice handbook for car radio workshops, from plain text.",
+        description="Job sheets and an apprentice handbook for car radio shops, from plain text.",
         epilog="example: loomleaf print bench 2041",
     )
     parser.add_argument("--version", action="version", version=f"loomleaf {__version__}")
@@ -156,7 +156,7 @@ def _parser() -> argparse.ArgumentParser:
     begin = command(
         "begin",
         run_begin,
-        "Write first files: a shop folder, or a job for a vehicle that the shop knows.",
+        "Write first files: a shop folder, or a job for a known vehicle.",
         "loomleaf begin job corvane-heron-2016 --shop my-shop",
     )
     begin.add_argument("what", choices=("shop", "job"), help="shop: a new folder; job: a new file in the shop's jobs/")
@@ -366,7 +366,7 @@ def run_check(options: argparse.Namespace) -> int:
         print(json.dumps({"problems": [p.as_json() for p in problems]}, indent=2, ensure_ascii=False))
     else:
         _say(problems, loaded)
-        count = len(loaded.library.jobs)
+        count = len(jobs or loaded.library.jobs)
         print(f"{count} job{'s' if count != 1 else ''} looked at: {_count_line(problems)}", file=sys.stderr)
     return 1 if _failed(problems) else 0
 

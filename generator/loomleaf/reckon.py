@@ -18,20 +18,23 @@ from .figure import Figure
 from .problems import Collector, Problem, Severity, worst
 from .units import Size, UnitError, parse_size
 
-TOPICS = (
-    "conductor",
-    "drop",
-    "fuse",
-    "short",
-    "sleeve",
-    "joint",
-    "bundle",
-    "tape",
-    "standby",
-    "speakers",
-    "level",
-    "ladder",
-)
+EXAMPLES = {
+    "conductor": "--size '0.75 mm2' --ambient-c 65",
+    "drop": "--size '0.75 mm2' --length-m 2.5 --current-a 4",
+    "fuse": "--size '0.75 mm2' --current-a 4 --peak-a 10",
+    "short": "--size '0.75 mm2' --length-m 2.5 --fuse-a 10",
+    "sleeve": "--over-mm 4 --grip-mm 2 --bare-mm 12 --lined",
+    "joint": "--tails '0.75 mm2, 18 AWG'",
+    "bundle": "--wires '0.75 mm2*12, 20 AWG*8'",
+    "tape": "--bundle-mm 12 --length-mm 350 --width-mm 19",
+    "standby": "--draw-ma 20 --capacity-ah 60",
+    "speakers": "--load '4 || 4' --minimum-ohm 2",
+    "level": "--power-w 25 --impedance-ohm 4 --line-v 4",
+    "ladder": "--buttons 'up=330, down=820' \\\n    --pull-up-ohm 1000 --supply-v 5",
+}
+"""What the help of each topic shows; each one is run by a test."""
+
+TOPICS = tuple(EXAMPLES)
 
 
 def add_parser(subparsers: Any) -> argparse.ArgumentParser:
@@ -49,7 +52,7 @@ def run(argv: list[str]) -> int:
     """What stands behind the word ``reckon``. Returns the exit code: 0 done, 1 problems, 2 used wrongly."""
     parser = argparse.ArgumentParser(
         prog="loomleaf reckon",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_Lines,
         epilog="One bench calculation, with its working.\n"
         "example: loomleaf reckon drop --size '0.75 mm2' --length-m 2.5 --current-a 4",
     )
@@ -102,6 +105,13 @@ def as_text(topic: str, figures: dict[str, Figure]) -> list[str]:
         sources = ", ".join(figure.sources)
         lines.append(f"  {' ' * width}    {figure.known.words}{': ' + sources if sources else ''}")
     return lines
+
+
+class _Lines(argparse.RawDescriptionHelpFormatter):
+    """Help with its lines as written, and room for the longest option on the line of its text."""
+
+    def __init__(self, prog: str, **more: Any) -> None:
+        super().__init__(prog, **{"max_help_position": 36, **more})
 
 
 class _Assumed(float):
@@ -158,9 +168,20 @@ def _topics(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="figures as JSON on stdout")
     topics = parser.add_subparsers(dest="topic", required=True, metavar="TOPIC")
 
-    def topic(name: str, text: str) -> Callable[..., None]:
-        one = topics.add_parser(name, help=text, description=text, allow_abbrev=False)
+    def add(name: str, text: str) -> argparse.ArgumentParser:
+        one: argparse.ArgumentParser = topics.add_parser(
+            name,
+            help=text,
+            description=text,
+            epilog=f"example: loomleaf reckon {name} {EXAMPLES[name]}",
+            formatter_class=_Lines,
+            allow_abbrev=False,
+        )
         one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="figures as JSON on stdout")
+        return one
+
+    def topic(name: str, text: str) -> Callable[..., None]:
+        one = add(name, text)
 
         def option(flag: str, text: str, *, needed: bool = False, default: Any = None, kind: Any = _number) -> None:
             shown = f"{text} (default {default:g})" if isinstance(default, (int, float)) else text
@@ -168,6 +189,7 @@ def _topics(parser: argparse.ArgumentParser) -> None:
                 default = _Assumed(default)
             elif isinstance(default, int):
                 default = _AssumedCount(default)
+            shown = shown.replace("%", "%%")  # a percent sign is a mark to the parser
             one.add_argument(flag, type=kind, required=needed, default=default, help=shown, metavar="VALUE")
 
         return option
@@ -175,10 +197,7 @@ def _topics(parser: argparse.ArgumentParser) -> None:
     _electrical_topics(topic)
     _mechanical_topics(topic)
 
-    one = topics.add_parser(
-        "level", help="volts, gain and margin", description="volts, gain and margin", allow_abbrev=False
-    )
-    one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="figures as JSON on stdout")
+    one = add("level", "volts, gain and margin")
     either = one.add_mutually_exclusive_group(required=True)
     either.add_argument("--power-w", type=_number, metavar="VALUE", help="power, W")
     either.add_argument("--volts", type=_number, metavar="VALUE", help="RMS volts at the load")
@@ -186,18 +205,12 @@ def _topics(parser: argparse.ArgumentParser) -> None:
     one.add_argument("--line-v", type=_number, metavar="VALUE", help="line level, V RMS")
     one.add_argument("--sensitivity-v", type=_number, metavar="VALUE", help="amplifier input for full power, V RMS")
 
-    one = topics.add_parser(
-        "bundle", help="how thick a bundle is", description="how thick a bundle is", allow_abbrev=False
-    )
-    one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="figures as JSON on stdout")
+    one = add("bundle", "how thick a bundle is")
     either = one.add_mutually_exclusive_group(required=True)
     either.add_argument("--wires", metavar="LIST", help='"0.75 mm2*12, 20 AWG*8"')
     either.add_argument("--outside-mm", metavar="LIST", help='outside diameters: "1.9*12, 2.4"')
 
-    one = topics.add_parser(
-        "sleeve", help="the sleeve for a joint", description="the sleeve for a joint", allow_abbrev=False
-    )
-    one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="figures as JSON on stdout")
+    one = add("sleeve", "the sleeve for a joint")
     for flag, text in (
         ("--over-mm", "widest thing to pass over"),
         ("--grip-mm", "thinnest thing to hold"),
