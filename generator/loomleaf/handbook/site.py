@@ -32,7 +32,7 @@ from .pages import Middle
 from .pictures import caution_box
 from .practice import QuestionSet, puzzle_set, read_sets
 from .prose import words_of
-from .skills import LEVEL_WORDS, check_crew, read_skills
+from .skills import LEVEL_SIGNED, LEVEL_WORDS, LEVELS, check_crew, read_skills
 from .templates import lay_out
 
 CONTENTS = Link(words="Contents", href="contents.html")
@@ -263,10 +263,13 @@ def _skills_pages(book: Book, crew: Sequence[Located[Apprentice]], found: Collec
         return ()
     themes = read_skills(chapter, Page(book=book, root="../", found=found))
     check_crew(crew, themes, found)
-    front, words = chapter.front, tuple(LEVEL_WORDS.values())
+    front = chapter.front
+    signed = [(LEVEL_WORDS[level], LEVEL_SIGNED[level]) for level in LEVELS]
     about = "A competence record to print and fill in by hand."
-    html = lay_out("pages/skills.html", title=front.title, about=front.summary, themes=themes, levels=words, root="../")
-    blank = lay_out("pages/record.html", themes=themes, levels=words, root="../")
+    html = lay_out(
+        "pages/skills.html", title=front.title, about=front.summary, themes=themes, levels=signed, root="../"
+    )
+    blank = lay_out("pages/record.html", themes=themes, levels=tuple(LEVEL_WORDS.items()), root="../")
     trail = (CONTENTS, Link(words=front.title, href=chapter.href))
     return (
         Middle(
