@@ -23,6 +23,7 @@ from .check.rules import run_rules
 from .model.readings import Readings
 from .model.shop import Shop
 from .places import content_folder
+from .plan.picking import Need, shelf_problems
 from .plan.planner import plan_job
 from .plan.types import Plan
 from .problems import Problem, Severity, in_order
@@ -57,6 +58,10 @@ class Loaded:
     def problems_of(self, job: str) -> tuple[Problem, ...]:
         """Everything found wrong with one job, in order."""
         return self._by_job.get(job, ())
+
+    def has_error_in(self, file: str) -> bool:
+        """Whether a file has an error in it, so that nothing may be counted with it."""
+        return any(p.location.file == file and p.severity is Severity.ERROR for p in self.problems)
 
     @cached_property
     def _by_job(self) -> dict[str, tuple[Problem, ...]]:
@@ -94,13 +99,24 @@ def plan_jobs(loaded: Loaded, jobs: tuple[str, ...] = ()) -> tuple[dict[str, Pla
 
 
 def job_problems(loaded: Loaded, jobs: tuple[str, ...] = (), *, processes: int = 1) -> tuple[Problem, ...]:
-    """The same problems as ``plan_jobs`` gives, found on several processes, and no plan kept."""
+    """The same problems as ``plan_jobs`` gives, found on several processes, and no plan kept; and what of the shelf is
+    short for the jobs together."""
 
-    def problems(number: str) -> tuple[Problem, ...]:
-        return _plan(loaded, number).problems
+    def work(number: str) -> tuple[tuple[Problem, ...], tuple[Need, ...]]:
+        plan = _plan(loaded, number)
+        return plan.problems, plan.workshop.waiting if plan.workshop else ()
 
     ready = ready_jobs(loaded, jobs)
-    found = [p for some in spread(problems, ready, processes, chunk=PLANS_AT_ONCE) for p in some]
+    found: list[Problem] = []
+    wanted: list[tuple[str, tuple[Need, ...]]] = []
+    for number, (problems, needs) in zip(
+        ready, spread(work, ready, processes, chunk=PLANS_AT_ONCE), strict=True
+    ):
+        found += problems
+        wanted.append((number, needs))
+    stock = loaded.library.stock
+    if stock is not None and not loaded.has_error_in(stock.document.file):
+        found += shelf_problems(wanted, stock.value, stock.place)
     return in_order([*loaded.problems, *found])
 
 

@@ -16,7 +16,7 @@ from .model.readings import Readings
 from .model.shop import Shop, Stock
 from .plan.dashnotes import DashNotes, dash_notes
 from .plan.minutes import Compared, JobMinutes, compare_minutes, job_minutes, plain, spoken
-from .plan.picking import Pick, amount, job_needs, open_plans, picks, total_needs
+from .plan.picking import Pick, amount, open_plans, picks, still_needed, total_needs
 from .plan.readings import Taken, files_of, minutes_taken
 from .plan.types import STATES, Plan
 
@@ -80,7 +80,7 @@ def report_of(plans: Mapping[str, Plan], library: Library, shop: Shop) -> Report
     taken = {number: minutes_taken(plan.job, library.readings) for number, plan in plans.items()}
     rows = [_job_row(plan, estimates[number], taken[number]) for number, plan in sorted(plans.items())]
     backs = [row for _, plan in sorted(plans.items()) for row in _come_backs(plan, library.readings)]
-    needs = [(p.job.job, job_needs(p, shop, stock)) for p in open_plans(plan for _, plan in sorted(plans.items()))]
+    needs = [(p.job.job, still_needed(p, shop, stock)) for p in open_plans(plan for _, plan in sorted(plans.items()))]
     return Report(
         jobs=tuple(rows),
         come_backs=tuple(sorted(backs, key=lambda r: (r.on, r.job))),

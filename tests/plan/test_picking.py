@@ -12,8 +12,19 @@ from hypothesis import strategies as st
 from loomleaf.figure import Figure
 from loomleaf.model.shop import Shop, Stock
 from loomleaf.pipeline import Loaded, load_shop, plan_jobs
-from loomleaf.plan.picking import Need, cut_list, job_needs, open_plans, pick_rows, picks, total_needs
+from loomleaf.plan.picking import (
+    Need,
+    cut_list,
+    job_needs,
+    open_plans,
+    pick_rows,
+    picks,
+    shelf_problems,
+    still_needed,
+    total_needs,
+)
 from loomleaf.plan.types import Plan
+from tests.makers import JOB
 from tests.plan.shops import codes, planned
 
 
@@ -128,7 +139,42 @@ def test_a_job_that_wants_more_than_there_is_says_so() -> None:
     told = {p.message: p for p in plan.problems if p.code == "short-of-stock"}
     assert set(told) == {"Cage: 3 wanted, 1 on hand", "Radio: 3 wanted, 1 on hand"}
     cage = told["Cage: 3 wanted, 1 on hand"]
-    assert (cage.severity.value, cage.hint, cage.job) == ("warning", "order 5", "1")
+    assert (cage.severity.value, cage.hint, cage.job) == ("warning", "order 5 (1 pack)", "1")
+
+
+def test_a_warning_stands_where_the_job_asks_for_the_thing() -> None:
+    plan, _ = planned(job="takes: [keys, cage]\n", plates="[A1, A2, A3]")
+    told = {p.message: p.location for p in plan.problems if p.code == "short-of-stock"}
+    lines = (JOB.replace("[AB1]", "[A1, A2, A3]") + "parts: [car, radio]\n").count("\n")
+    assert told["Radio: 3 wanted, 1 on hand"].line == lines
+    assert told["Cage: 3 wanted, 1 on hand"].line > lines
+
+
+def test_a_vehicle_that_is_verified_has_its_parts_already(demo: Loaded, plans: dict[str, Plan]) -> None:
+    plan = plans["2047"]
+    assert [s.state for s in plan.states].count("verified") == 1
+    every = {n.item_id: n.quantity for n in job_needs(plan, demo.shop, stock_of(demo))}
+    still = {n.item_id: n.quantity for n in still_needed(plan, demo.shop, stock_of(demo))}
+    assert [every["wheatear-d1"], still["wheatear-d1"]] == [6, 5]
+    shelf = stock_of(demo)
+    shelf = shelf.model_copy(
+        update={"stock": shelf.stock | {"wheatear-d1": shelf.stock["wheatear-d1"].model_copy(update={"on_hand": 4})}}
+    )
+    found = picks(job_needs(plan, demo.shop, shelf), shelf, still_needed(plan, demo.shop, shelf))
+    (radio,) = [p for p in found if p.need.item_id == "wheatear-d1"]
+    assert [radio.need.quantity, radio.short, radio.order] == [6, 1, 1]
+
+
+def test_jobs_that_share_the_shelf_are_told_what_they_lack_together() -> None:
+    one, library = planned(job="takes: [cage]\n")
+    assert library.stock is not None and one.workshop is not None
+    needs = [("1", one.workshop.waiting), ("2", one.workshop.waiting)]
+    told = {p.message: p for p in shelf_problems(needs, library.stock.value, library.stock.place)}
+    # each job alone finds the one that is on hand
+    assert "Cage: 2 wanted by jobs 1 and 2 together, 1 on hand" in told
+    cage = told["Cage: 2 wanted by jobs 1 and 2 together, 1 on hand"]
+    assert (cage.hint, cage.job, cage.location.file) == ("order 5 (1 pack)", "", "stock.yaml")
+    assert shelf_problems(needs[:1], library.stock.value, library.stock.place) == ()
 
 
 def test_what_is_on_hand_is_not_told() -> None:
@@ -177,3 +223,15 @@ def test_waste_is_the_shops(demo: Loaded, plans: dict[str, Plan]) -> None:
     with_waste = {n.item_id: n.quantity for n in job_needs(plans["2038"], demo.shop, stock_of(demo)) if n.unit == "m"}
     for name, quantity in bare.items():
         assert quantity * Decimal("1.1") == pytest.approx(with_waste[name], abs=Decimal("0.0012"))
+
+
+def test_check_tells_of_the_jobs_it_was_asked_about(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from loomleaf.cli import main
+
+    assert main(["check", "2044", "--shop", str(root / "content")]) == 0
+    assert capsys.readouterr().err == "1 job looked at: no problems\n"
+    assert main(["check", "--shop", str(root / "content")]) == 0
+    told = capsys.readouterr().err
+    # counted by hand from takes of the jobs and on_hand of stock.yaml
+    assert "Fascia, two-high opening, plain: 3 wanted by jobs 2041, 2044 and 2052 together, 2 on hand" in told
+    assert "7 jobs looked at" in told

@@ -100,9 +100,9 @@ def cut_list(plan: Plan, stock: Stock) -> tuple[Cut, ...]:
     return tuple(cuts)
 
 
-def job_needs(plan: Plan, shop: Shop, stock: Stock) -> tuple[Need, ...]:
-    """Everything for all vehicles of a job, sorted by kind and title."""
-    vehicles = len(plan.job.registrations)
+def job_needs(plan: Plan, shop: Shop, stock: Stock, vehicles: int | None = None) -> tuple[Need, ...]:
+    """Everything for all vehicles of a job, or for so many of them; sorted by kind and title."""
+    vehicles = len(plan.job.registrations) if vehicles is None else vehicles
     counted = _Counted()
     for joint in plan.joints:
         if joint.item_id:
@@ -230,6 +230,12 @@ def open_plans(plans: Iterable[Plan]) -> tuple[Plan, ...]:
     return tuple(p for p in plans if any(s.state != "verified" for s in p.states))
 
 
+def still_needed(plan: Plan, shop: Shop, stock: Stock) -> tuple[Need, ...]:
+    """What a job has yet to take from the shelf: for its vehicles that are not verified. A verified one has its parts."""
+    waiting = sum(s.state != "verified" for s in plan.states)
+    return job_needs(plan, shop, stock, waiting) if waiting else ()
+
+
 def total_needs(needs: Iterable[tuple[str, tuple[Need, ...]]]) -> tuple[Need, ...]:
     """Needs of several jobs added up; traces become ``job:trace``. A tool serves one job after the other."""
     summed: dict[tuple[str, str, str, str], tuple[Decimal, list[str], list[str]]] = {}
@@ -253,14 +259,25 @@ def total_needs(needs: Iterable[tuple[str, tuple[Need, ...]]]) -> tuple[Need, ..
     )
 
 
-def picks(needs: Iterable[Need], stock: Stock) -> tuple[Pick, ...]:
-    """Each need against what is on hand, with whole packs or reels to order."""
-    return tuple(_pick(need, stock.stock.get(need.item_id)) for need in needs)
+def picks(needs: Iterable[Need], stock: Stock, still: Iterable[Need] | None = None) -> tuple[Pick, ...]:
+    """Each need against what is on hand, with whole packs or reels to order.
+
+    ``still`` is what has yet to be taken, where some of it is in the vehicles already: only that can be short.
+    """
+    waiting = None if still is None else {(n.item_id, n.title): n.quantity for n in still}
+    return tuple(
+        _pick(
+            need,
+            stock.stock.get(need.item_id),
+            need.quantity if waiting is None else waiting.get((need.item_id, need.title), Decimal(0)),
+        )
+        for need in needs
+    )
 
 
-def _pick(need: Need, item: StockItem | None) -> Pick:
+def _pick(need: Need, item: StockItem | None, still: Decimal) -> Pick:
     on_hand = Decimal(f"{item.on_hand:.10g}") if item else Decimal(0)
-    short = Decimal(0) if need.comes_with else max(Decimal(0), need.quantity - on_hand)
+    short = Decimal(0) if need.comes_with else max(Decimal(0), still - on_hand)
     pack = max(1, item.pack) if item else 1
     packs = int((short / pack).to_integral_value(rounding=ROUND_CEILING))
     return Pick(
@@ -274,26 +291,78 @@ def _pick(need: Need, item: StockItem | None) -> Pick:
     )
 
 
-def stock_problems(plan: Plan, shop: Shop, stock: Stock, place: Callable[..., Location]) -> tuple[Problem, ...]:
-    """A warning for each listed item of which an open job wants more than is on hand."""
-    if not open_plans([plan]):
-        return ()
-    out = []
-    for pick in picks(job_needs(plan, shop, stock), stock):
-        if pick.listed and pick.short > 0:
-            wanted, have = amount(pick.need.quantity, pick.need.unit), amount(pick.on_hand, pick.need.unit)
-            out.append(
-                Problem(
-                    code="short-of-stock",
-                    severity=Severity.WARNING,
-                    message=f"{pick.need.title}: {wanted} wanted, {have} on hand",
-                    hint=f"order {amount(pick.order, pick.need.unit)}"
-                    + (f" ({pick.packs} packs)" if pick.packs > 1 and pick.order != pick.packs else ""),
-                    location=place("parts"),
-                    job=plan.job.job,
-                )
-            )
-    return tuple(out)
+def stock_problems(plan: Plan, found: Sequence[Pick], place: Callable[..., Location]) -> tuple[Problem, ...]:
+    """A warning for each listed item of which the job has yet to take more than is on hand."""
+    return tuple(
+        _short(
+            f"{pick.need.title}: {amount(pick.short + pick.on_hand, pick.need.unit)} wanted,"
+            f" {amount(pick.on_hand, pick.need.unit)} on hand",
+            pick,
+            _place_of(pick.need, plan, place),
+            plan.job.job,
+        )
+        for pick in found
+        if pick.listed and pick.short > 0
+    )
+
+
+def shelf_problems(
+    needs: Iterable[tuple[str, tuple[Need, ...]]], stock: Stock, place: Callable[..., Location]
+) -> tuple[Problem, ...]:
+    """A warning for each item that several open jobs want, and of which there is not enough for all of them.
+
+    ``needs`` are what each job has yet to take, by its number; ``place`` gives places in stock.yaml.
+    """
+    groups = list(needs)
+    wanting: dict[str, list[str]] = {}
+    for job, group in groups:
+        for need in group:
+            wanting.setdefault(need.item_id, []).append(job)
+    return tuple(
+        _short(
+            f"{pick.need.title}: {amount(pick.need.quantity, pick.need.unit)} wanted by jobs"
+            f" {_few(wanting[pick.need.item_id])} together, {amount(pick.on_hand, pick.need.unit)} on hand",
+            pick,
+            place("stock", pick.need.item_id, key=True),
+            "",
+        )
+        for pick in picks(total_needs(groups), stock)
+        if pick.listed and pick.short > 0 and len(wanting[pick.need.item_id]) > 1
+    )
+
+
+def _short(message: str, pick: Pick, where: Location, job: str) -> Problem:
+    packs = f" ({pick.packs} pack{'s' if pick.packs > 1 else ''})" if pick.order != pick.packs else ""
+    return Problem(
+        code="short-of-stock",
+        severity=Severity.WARNING,
+        message=message,
+        hint=f"order {amount(pick.order, pick.need.unit)}{packs}",
+        location=where,
+        job=job,
+    )
+
+
+def _place_of(need: Need, plan: Plan, place: Callable[..., Location]) -> Location:
+    """Where the job asks for it: its own line under takes, its line among the parts, or the parts as a whole."""
+    for index, taken in enumerate(plan.job.takes):
+        if taken.item == need.item_id:
+            return place("takes", index)
+    for trace in need.traces:
+        if trace in plan.job.parts:
+            return place("parts", plan.job.parts.index(trace))
+    return place("parts")
+
+
+def _few(names: Sequence[str], most: int = 4) -> str:
+    """Names in a row, the first of them when there are many.
+
+    >>> _few(["1", "2"]), _few(["1", "2", "3", "4", "5", "6"])
+    ('1 and 2', '1, 2, 3, 4 and 2 more')
+    """
+    if len(names) > most:
+        return f"{', '.join(names[:most])} and {len(names) - most} more"
+    return " and ".join(w for w in (", ".join(names[:-1]), names[-1]) if w)
 
 
 def amount(quantity: Decimal, unit: str) -> str:

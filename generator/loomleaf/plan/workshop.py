@@ -11,7 +11,7 @@ from ..model.shop import Shop, Stock
 from ..problems import Location, Problem
 from ..units import UnitError
 from .minutes import JobMinutes, job_minutes
-from .picking import Cut, Need, Pick, cut_list, job_needs, picks, stock_problems
+from .picking import Cut, Need, Pick, cut_list, job_needs, picks, still_needed, stock_problems
 from .price import Authorised, Estimate, authorised, estimate_for, price_problems
 from .types import Plan
 
@@ -20,6 +20,7 @@ from .types import Plan
 class Workshop:
     """Minutes, cuts for one vehicle, needs of the whole job and what of them is short, price, and what was agreed.
 
+    ``waiting`` is what has yet to be taken from the shelf, for the vehicles that are not verified.
     ``estimate`` is None where a price or a tax in the files cannot be used: then nothing is added up at all.
     """
 
@@ -29,15 +30,18 @@ class Workshop:
     picks: tuple[Pick, ...]
     estimate: Estimate | None
     authorised: Authorised | None
+    waiting: tuple[Need, ...] = ()
 
 
 def workshop_of(plan: Plan, shop: Shop, stock: Stock) -> Workshop:
     """Worked out from a plan, the shop's settings and its stock."""
     minutes = job_minutes(plan, shop)
     needs = job_needs(plan, shop, stock)
+    every = all(s.state != "verified" for s in plan.states)
+    waiting = needs if every else still_needed(plan, shop, stock)
     estimate: Estimate | None
     try:
-        found = picks(needs, stock)
+        found = picks(needs, stock, waiting)
         estimate = estimate_for(plan, shop, stock, minutes, needs)
     except (UnitError, KeyError):  # an amount or a tax that the rules have refused already
         found, estimate = (), None
@@ -48,6 +52,7 @@ def workshop_of(plan: Plan, shop: Shop, stock: Stock) -> Workshop:
         picks=found,
         estimate=estimate,
         authorised=authorised(plan.job, estimate) if estimate else None,
+        waiting=waiting,
     )
 
 
@@ -57,7 +62,7 @@ def workshop_problems(
     """What is short on the shelf, and where the price is beyond what was agreed."""
     if work.estimate is None:
         return ()
-    short = stock_problems(plan, shop, stock, place) if stock is not None else ()
+    short = stock_problems(plan, work.picks, place) if stock is not None else ()
     return (*short, *price_problems(plan.job, work.estimate, shop, place))
 
 
