@@ -85,6 +85,12 @@ def test_a_parts_wire_thinner_than_the_lead_is_found_too() -> None:
     told = [p.message for p in plan.problems if p.code == "fuse-over-conductor"]
     assert any("radio/yellow may carry 8.03 A" in text or "radio/black may carry 8.03 A" in text for text in told)
     assert plan.held
+    own = radio(size="0.5_mm2").splitlines()
+    places = [(p.message, p.location) for p in plan.problems if p.code == "fuse-over-conductor" and ": radio/" in p.message]
+    assert places
+    for text, place in places:  # the line of the conductor that is named, not of the feed before it
+        way = text.partition(": radio/")[2].partition(" may carry")[0]
+        assert place.file == "leads/radio.yaml" and f"at: {way}," in own[place.line - 1]
 
 
 def test_a_dead_short_that_the_fuse_does_not_beat_holds() -> None:

@@ -389,11 +389,12 @@ def _conductors(
     }
     if in_hand < -1e-9 and name not in told:
         told.add(name)
+        weak = next((t for c in context.made for t in (*c.drivers, *c.takers) if t.name == name), driver)
         found.problems.append(
             context.hold(
                 "fuse-over-conductor",
                 f"{circuit.id} {circuit.title}: {name} may carry {number(as_float(figure) or 0, 3)} A, less than {may}",
-                context.tail_place(driver),
+                context.tail_place(weak),
                 hint=f"a larger conductor for {name}, or a smaller fuse close to the plug",
             )
         )
