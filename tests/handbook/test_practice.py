@@ -42,6 +42,20 @@ def test_there_are_enough_and_every_one_has_an_answer(site: Site) -> None:
         assert sum(1 for known, _, _ in found if known == level) >= 10, level
 
 
+def test_there_are_three_kinds_and_the_page_counts_them(site: Site) -> None:
+    page = site.pages[PAGE]
+    blocks = page.split('<div class="question"')[1:]
+    sets = page.split("<section>")[1:]
+    pairing = sets[-1].count('<div class="question"')
+    worked = sum(1 for b in blocks[: len(blocks) - pairing] if '<span class="figure">' in b)
+    written = len(blocks) - pairing - worked
+    said = re.search(r"<p>(\d+) written questions, (\d+) with figures .*?, (\d+) pairing puzzles", page)
+    assert said is not None
+    assert [int(n) for n in said.groups()] == [written, worked, pairing]
+    assert min(written, worked, pairing) >= 10
+    assert written + worked >= 60  # enough without any job of the shop
+
+
 @pytest.mark.parametrize(
     ("asked", "answer"),
     [

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import itertools
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -25,14 +25,21 @@ from .prose import slug
 
 Level = Literal["recall", "explain", "apply", "diagnose"]
 LEVELS: tuple[Level, ...] = ("recall", "explain", "apply", "diagnose")
+Kind = Literal["written", "worked out", "pairing"]
+KINDS: tuple[Kind, ...] = ("written", "worked out", "pairing")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Question:
-    """One question. ``asked`` and ``answer`` are HTML; ``lines`` is how much room a worksheet leaves to write in."""
+    """One question. ``asked`` and ``answer`` are HTML; ``lines`` is how much room a worksheet leaves to write in.
+
+    ``kind`` says where its answer is from: written in the chapter file, worked out by the engineering functions, or
+    paired by the planner.
+    """
 
     number: int
     level: Level
+    kind: Kind
     asked: Markup
     answer: Markup
     lines: int = 3
@@ -60,6 +67,47 @@ class _Raw:
 
 
 _ASKED = re.compile(r"### (?P<level>[a-z]+): (?P<asked>.+)")
+_FIGURE = '<span class="figure">'
+_SECTION = re.compile(r'href="(?:\.\./)*chapters/([a-z0-9-]+)\.html#([a-z0-9-]+)"')
+
+
+def counted(sets: Sequence[QuestionSet]) -> tuple[tuple[Kind, int], ...]:
+    """How many questions there are of each kind."""
+    kinds = [q.kind for one in sets for q in one.questions]
+    return tuple((kind, kinds.count(kind)) for kind in KINDS)
+
+
+def asked_of(sets: Sequence[QuestionSet]) -> dict[tuple[str, str], tuple[int, ...]]:
+    """Chapter and section to the numbers of the questions whose answers send the reader there."""
+    found: dict[tuple[str, str], list[int]] = {}
+    for question in (q for one in sets for q in one.questions):
+        for chapter, anchor in dict.fromkeys(_SECTION.findall(question.answer)):
+            found.setdefault((chapter, anchor), []).append(question.number)
+    return {section: tuple(numbers) for section, numbers in found.items()}
+
+
+_HEADED = re.compile(r'<h[2-4] id="([^"]+)">')
+
+
+def with_questions(body: str, chapter: str, asked: Mapping[tuple[str, str], tuple[int, ...]], page: str) -> str:
+    """A chapter's body in which each section that questions ask about ends with links to them.
+
+    >>> print(with_questions('<h3 id="a">A</h3>', "one", {("one", "a"): (4,)}, "practice.html").split("\\n")[1])
+    <p class="asked-in">Practice: <a href="practice.html#question-4">question 4</a></p>
+    """
+    heads = [*_HEADED.finditer(body)]
+    if not heads or not asked:
+        return body
+    ends = [h.start() for h in heads[1:]] + [len(body)]
+    out = [body[: heads[0].start()]]
+    for head, end in zip(heads, ends, strict=True):
+        out.append(body[head.start() : end].rstrip("\n"))
+        numbers = asked.get((chapter, head[1]), ())
+        if numbers:
+            links = ", ".join(f'<a href="{page}#question-{n}">question {n}</a>' for n in numbers)
+            out.append(f'\n<p class="asked-in">Practice: {links}</p>')
+        out.append("\n")
+    return "".join(out)
 
 
 def read_sets(chapter: Chapter, page: Page, start: int = 1) -> tuple[QuestionSet, ...]:
@@ -75,6 +123,7 @@ def read_sets(chapter: Chapter, page: Page, start: int = 1) -> tuple[QuestionSet
                 Question(
                     number=number,
                     level=raw.level,
+                    kind="worked out" if _FIGURE in answer else "written",
                     asked=Markup(asked.removeprefix("<p>").removesuffix("</p>")),
                     answer=Markup(link_first_use(answer, page.book.terms, page.root)),
                     lines=2 if raw.level == "recall" else 4,
@@ -128,7 +177,9 @@ def puzzle_set(plans: Sequence[Plan], start: int) -> QuestionSet:
             if any(asked == known.asked for known in questions):
                 continue  # the same leads in another job
             questions.append(
-                Question(number=start + len(questions), level=level, asked=asked, answer=answer, lines=lines)
+                Question(
+                    number=start + len(questions), level=level, kind="pairing", asked=asked, answer=answer, lines=lines
+                )
             )
     return QuestionSet(title="Pairing puzzles", questions=tuple(questions))
 
@@ -140,12 +191,12 @@ def _puzzles(plan: Plan) -> Iterable[tuple[Level, Markup, Markup, int]]:
     names = _names(plan)
     if len(power) >= 3:
         asked = Markup("Supplies, grounds and control wires: which of these tails meet?{}").format(_tails(power))
-        yield "apply", asked, _pairs(power, names), len(power) + 1
+        yield "apply", asked, _pairs(power, names), 0
     if len(sound) >= 4:
         asked = Markup("Loudspeaker and line wires: pair these tails.{}").format(_tails(sound))
-        yield "apply", asked, _pairs(sound, names), len(sound) + 1
+        yield "apply", asked, _pairs(sound, names), 0
     if plan.spares:
-        listed = _by_lead([s.tail for s in plan.spares])
+        listed = _by_lead([s.tail for s in plan.spares], gap="why")
         asked = Markup("These tails meet nothing. Why, and what is done with each?{}").format(listed)
         why = _listed(
             Markup("{} {}: {}.{}").format(
@@ -154,7 +205,7 @@ def _puzzles(plan: Plan) -> Iterable[tuple[Level, Markup, Markup, int]]:
             for s in plan.spares
         )
         answer = Markup("{}<p>Each is folded back at full length, capped alone and tied.</p>").format(why)
-        yield "explain", asked, answer, len(plan.spares) + 1
+        yield "explain", asked, answer, 2
     for circuit in plan.circuits:
         if circuit.outcome in ("refused", "wanting", "contested") and circuit.reason:
             asked = Markup("The planner calls the circuit “{}” {}. Why?{}").format(
@@ -176,16 +227,19 @@ def _names(plan: Plan) -> dict[str, str]:
 def _tails(circuits: Sequence[Circuit]) -> Markup:
     """All tails of some circuits, in an order that gives nothing away and is the same each time."""
     tails = {t.name: t for c in circuits for t in c.tails}
-    return _by_lead(sorted(tails.values(), key=lambda t: hashlib.sha256(t.name.encode()).hexdigest()))
+    return _by_lead(sorted(tails.values(), key=lambda t: hashlib.sha256(t.name.encode()).hexdigest()), gap="meets")
 
 
-def _by_lead(tails: Sequence[JobTail]) -> Markup:
+def _by_lead(tails: Sequence[JobTail], gap: str = "") -> Markup:
+    """Tails under the title of their lead. ``gap`` is what a worksheet leaves room for beside each ("" for none)."""
+    room = Markup(' <span class="gap">{}</span>').format(gap) if gap else Markup("")
     groups: dict[str, list[JobTail]] = {}
     for tail in tails:
         groups.setdefault(tail.lead.title, []).append(tail)
     return Markup("").join(
         Markup('<p class="of">{}</p>{}').format(
-            title, _listed(Markup("<strong>{}</strong> {}: {}").format(t.way, t.title, t.colour_text) for t in group)
+            title,
+            _listed(Markup("<strong>{}</strong> {}: {}{}").format(t.way, t.title, t.colour_text, room) for t in group),
         )
         for title, group in groups.items()
     )

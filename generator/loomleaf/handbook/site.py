@@ -30,7 +30,7 @@ from .links import check_links
 from .marks_html import Page
 from .pages import Middle
 from .pictures import caution_box
-from .practice import QuestionSet, puzzle_set, read_sets
+from .practice import QuestionSet, asked_of, counted, puzzle_set, read_sets, with_questions
 from .prose import words_of
 from .skills import LEVEL_SIGNED, LEVEL_WORDS, LEVELS, check_crew, read_skills
 from .templates import lay_out
@@ -88,8 +88,8 @@ def build_pages(
         reference=reference, shop=shop, chapters=read, terms=terms, plans=tuple(plans), notes=dict(notes or {})
     )
     _standing_cautions(book, found)
-    told = [_chapter_page(book, c, found) for c in read if c.front.kind in ("chapter", "faults")]
-    practice = _practice_pages(book, [c for c in read if c.front.kind == "practice"], found)
+    practice, asked = _practice_pages(book, [c for c in read if c.front.kind == "practice"], found)
+    told = [_chapter_page(book, c, found, asked) for c in read if c.front.kind in ("chapter", "faults")]
     skills = _skills_pages(book, crew, found)
     chapter_pages = _onward((*(t.page for t in told), *practice[:1], *skills[:1]))
     entries = all_entries(book)
@@ -173,12 +173,16 @@ def _with_terms(page: Middle, book: Book) -> Middle:
     return replace(page, html=link_first_use(page.html, book.terms, page.root))
 
 
-def _chapter_page(book: Book, chapter: Chapter, found: Collector) -> _Told:
+def _chapter_page(
+    book: Book, chapter: Chapter, found: Collector, asked: Mapping[tuple[str, str], tuple[int, ...]]
+) -> _Told:
     root = "../" * chapter.href.count("/")
     page = Page(book=book, root=root, found=found)
     taken = {"main", "cautions", "sources", "after"}
     rendered = render_chapter(chapter, page, taken)
     more = _job_faults(book, page) if chapter.front.kind == "faults" else ""
+    practice = next((root + c.href for c in book.chapters if c.front.kind == "practice"), "")
+    body = with_questions(rendered.html, chapter.slug, asked, practice)
     cited = tuple(dict.fromkeys((*chapter.front.sources, *page.sources)))
     sources = tuple(
         Link(words=book.reference.sources[s].title, href=f"sources.html#source-{s}")
@@ -189,7 +193,7 @@ def _chapter_page(book: Book, chapter: Chapter, found: Collector) -> _Told:
     made = lay_out(
         "pages/chapter.html",
         chapter=chapter.front,
-        body=Markup(link_first_use(rendered.html + more, book.terms, root)),
+        body=Markup(link_first_use(body + more, book.terms, root)),
         tops=tops,
         sources=sources,
         root=root,
@@ -218,27 +222,29 @@ def _job_faults(book: Book, page: Page) -> str:
     return lay_out("pages/job_faults.html", rows=rows, root=page.root) if rows else ""
 
 
-def _practice_pages(book: Book, files: Sequence[Chapter], found: Collector) -> tuple[Middle, ...]:
-    """The questions with their answers folded away, the worksheets, and the answer sheets."""
+def _practice_pages(
+    book: Book, files: Sequence[Chapter], found: Collector
+) -> tuple[tuple[Middle, ...], dict[tuple[str, str], tuple[int, ...]]]:
+    """The questions with their answers folded away, the worksheets, the answer sheets; and which sections are asked of."""
     sets: list[QuestionSet] = []
     page = Page(book=book, root="", found=found)
     for chapter in files:
         page = Page(book=book, root="../", found=found)
         sets += read_sets(chapter, page, 1 + sum(len(s.questions) for s in sets))
     if not sets:
-        return ()
+        return (), {}
     puzzles = puzzle_set(book.plans, 1 + sum(len(s.questions) for s in sets))
     if puzzles.questions:
         sets.append(puzzles)
     front = files[0].front
     trail = (CONTENTS, Link(words=front.title, href=files[0].href))
     tops = tuple((s.title, s.anchor) for s in sets)
-    asked = lay_out("pages/practice.html", title=front.title, about=front.summary, sets=sets, root="../")
+    asked = lay_out("pages/practice.html", title=front.title, about=front.summary, sets=sets, kinds=counted(sets), root="../")
     about = "Questions with room to write. Print a set, fill it in, then compare with the answer sheet."
     blank = lay_out("pages/worksheets.html", title="Worksheets", about=about, sets=sets, answers=False, root="../")
     said = "Answers by number, to lay beside a worksheet that is filled in."
     answers = lay_out("pages/worksheets.html", title="Answer sheets", about=said, sets=sets, answers=True, root="../")
-    return (
+    pages = (
         Middle(
             path=files[0].href,
             title=front.title,
@@ -254,6 +260,7 @@ def _practice_pages(book: Book, files: Sequence[Chapter], found: Collector) -> t
             path="practice/answers.html", title="Answer sheets", html=answers, about=said, kind="sheet", trail=trail
         ),
     )
+    return pages, asked_of(sets)
 
 
 def _skills_pages(book: Book, crew: Sequence[Located[Apprentice]], found: Collector) -> tuple[Middle, ...]:
