@@ -9,6 +9,7 @@ from html import escape
 from markupsafe import Markup
 
 from ..draw.cards import CARDS, joint_card
+from ..draw.diagrams import DIAGRAMS, diagram
 from ..draw.faces import connector_picture
 from ..draw.meter import FAULT_NAMES, SET_UPS, fault_picture, meter_picture
 from ..draw.swatch import swatch as swatch_bar
@@ -101,12 +102,17 @@ def _card(what: str, book: Book) -> str | None:
     return joint_card(entry.kind, title=entry.title, key=f"drawn-{what}")
 
 
+def _diagram(what: str, book: Book) -> str | None:
+    return diagram(what) if what in DIAGRAMS else None
+
+
 DRAWINGS: dict[str, Callable[[str, Book], str | None]] = {
     "face": _faces,
     "swatch": _swatch,
     "meter": _meter,
     "fault": _fault,
     "card": _card,
+    "diagram": _diagram,
 }
 """First word of a drawing's name to what draws it from the rest."""
 
@@ -121,6 +127,7 @@ def known(book: Book) -> list[str]:
     """Names of drawings, for "did you mean"."""
     names = [f"face {c}" for c in book.reference.connectors] + ["swatch white/black"]
     names += [f"meter {m}" for m in SET_UPS] + [f"fault {f}" for f in FAULT_NAMES]
+    names += [f"diagram {d}" for d in DIAGRAMS]
     return names + [f"card {m}" for m in book.reference.methods]
 
 
