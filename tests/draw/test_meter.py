@@ -8,7 +8,9 @@ from loomleaf.draw.meter import FAULT_NAMES, FAULTS, SET_UPS, fault_picture, met
 
 from .drawn import assert_well_made, overlaps, root, strokes, too_close, words
 
-WANTED = {"volts-under-load", "ohms-speaker", "drop-ground", "continuity", "isolation", "drain"}
+WANTED = {
+    "volts-under-load", "ohms-speaker", "drop-ground", "drop-joint", "continuity", "isolation", "drain", "buttons", "gain",
+}  # fmt: skip
 WANTED_FAULTS = {"unloaded-reading", "speaker-minus-on-ground", "sleeve-forgotten", "tinned-strand", "mirrored-face"}
 
 

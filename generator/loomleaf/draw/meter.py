@@ -179,6 +179,41 @@ def _drain(p: Picture) -> None:
     _lead(p, False, 58.4, 6.4)
 
 
+def _buttons(p: Picture) -> None:
+    p.text(40.5, 9.5, "plug off", SMALL, anchor="end")
+    _plug(p, 32, 12, marked=(1, 2))
+    p.lines([(42, 12), (42, 4), (66, 4)], 0.5)
+    p.lines([(49, 12), (49, 7.5), (66, 7.5)], 0.5)
+    p.rect(66, 2, 19, 8, 0.5)
+    p.centred(75.5, 6, "wheel", SMALL)
+    p.text(62.5, 17, "red: button", SMALL)
+    p.text(62.5, 21.2, "black: wheel", SMALL)
+    p.text(62.5, 25.4, "ground", SMALL)
+    _lead(p, True, 42, 16.5)
+    _lead(p, False, 49, 16.5)
+
+
+def _gain(p: Picture) -> None:
+    p.rect(36, 6, 34, 15, 0.7)
+    p.centred(53, 11.6, "amplifier", SMALL)
+    for at, sign in ((44, "+"), (60, "−")):
+        p.path(circle_path(at, 21, 1.6), 0.5, fill=PAPER)
+        p.text(at + 2.6, 19.6, sign, SMALL, bold=True)
+    p.text(85, 32, "loudspeakers off", SMALL, anchor="end")
+    _lead(p, True, 44, 22)
+    _lead(p, False, 60, 22)
+
+
+def _joint_drop(p: Picture) -> None:
+    p.line(33, 16, 83, 16, 0.7)
+    p.path(rect_path(53, 12.5, 10, 7), 0.5, fill=PAPER)
+    p.centred(58, 9.4, "joint", SMALL)
+    p.arrow(34, 11, 44, 11, 0.35)
+    p.text(34, 9, "current", SMALL)
+    _lead(p, True, 48, 16.5)
+    _lead(p, False, 68, 16.5)
+
+
 SET_UPS: dict[str, SetUp] = {
     "volts-under-load": SetUp(
         title="Volts with a lamp as load",
@@ -200,6 +235,27 @@ SET_UPS: dict[str, SetUp] = {
         jack="V",
         words="Current on. Red at the load's end of the ground wire, black on bare metal beside its fixing.",
         draw=_ground_drop,
+    ),
+    "drop-joint": SetUp(
+        title="Drop across a joint",
+        dial="mV dc",
+        jack="V",
+        words="Current on. Red before the joint, black after it. A good joint shows a few millivolts, a bad one far more.",
+        draw=_joint_drop,
+    ),
+    "buttons": SetUp(
+        title="Ohms of the wheel buttons",
+        dial="Ω",
+        jack="Ω",
+        words="Radio plug off, vehicle asleep, nothing powered. At the radio plug only, one button at a time.",
+        draw=_buttons,
+    ),
+    "gain": SetUp(
+        title="Volts at an amplifier's output",
+        dial="V ac",
+        jack="V",
+        words="Loudspeakers off, a steady tone of 1 kHz playing. Turn the gain up until the wanted voltage shows.",
+        draw=_gain,
     ),
     "continuity": SetUp(
         title="Continuity of a joint",
