@@ -15,7 +15,16 @@ from .check.library import Entry, Library
 from .model.readings import Readings
 from .model.shop import Shop, Stock
 from .plan.dashnotes import DashNotes, dash_notes
-from .plan.minutes import Compared, JobMinutes, compare_minutes, job_minutes, plain, spoken
+from .plan.minutes import (
+    Compared,
+    JobMinutes,
+    compare_minutes,
+    job_minutes,
+    own_lines,
+    plain,
+    spoken,
+    taken_shares,
+)
 from .plan.picking import Pick, amount, open_plans, picks, still_needed, total_needs
 from .plan.readings import Taken, files_of, minutes_taken
 from .plan.types import STATES, Plan
@@ -66,6 +75,7 @@ class Report:
     notes: Mapping[str, DashNotes]
     left_out: tuple[str, ...]
     as_of: date  # the latest day that anything in the shop speaks of
+    shares: tuple[tuple[str, Decimal], ...] = ()  # job, and what it took as a share of the standard
 
     @property
     def states(self) -> Mapping[str, int]:
@@ -80,12 +90,14 @@ def report_of(plans: Mapping[str, Plan], library: Library, shop: Shop) -> Report
     taken = {number: minutes_taken(plan.job, library.readings) for number, plan in plans.items()}
     rows = [_job_row(plan, estimates[number], taken[number]) for number, plan in sorted(plans.items())]
     backs = [row for _, plan in sorted(plans.items()) for row in _come_backs(plan, library.readings)]
+    timed = [(n, estimates[n], taken[n]) for n in sorted(plans) if taken[n]]
     needs = [(p.job.job, still_needed(p, shop, stock)) for p in open_plans(plan for _, plan in sorted(plans.items()))]
     return Report(
         jobs=tuple(rows),
         come_backs=tuple(sorted(backs, key=lambda r: (r.on, r.job))),
         by_method=_by_method(plans.values(), backs),
-        minutes=compare_minutes((n, estimates[n], taken[n]) for n in sorted(plans) if taken[n]),
+        minutes=compare_minutes(timed),
+        shares=taken_shares(timed),
         to_order=tuple(p for p in picks(total_needs(needs), stock) if p.short > 0),
         notes=dash_notes(plans.values(), library.readings, estimates),
         left_out=tuple(sorted(set(library.jobs) - set(plans))),
@@ -192,19 +204,20 @@ def report_text(report: Report) -> str:
         every = sum(row.vehicles.values())
         some = f" on {row.timed} of {every} vehicles" if every > 1 else ""
         lines.append(
-            f"  {row.job}  {plain(row.taken or Decimal(0))} taken{some}, {plain(row.estimated)} estimated"
-            f" ({plain(row.low)} to {plain(row.high)})" + (" for all" if some else "")
+            f"  {row.job}  {plain(row.taken or Decimal(0))} taken{some}, {row.estimated:.0f} estimated"
+            f" ({row.low:.0f} to {row.high:.0f})" + (" for all" if some else "")
         )
     if not timed:
         lines.append("  no job has minutes recorded yet")
     if report.minutes:
-        lines += ["", f"  {'operation':<26}{'times':>6}{'standard':>10}{'taken':>8}{'one takes':>11}"]
+        lines += ["", f"  {'operation':<26}{'times':>6}{'standard':>10}{'taken':>8}{'was each':>10}{'own each':>10}"]
         for c in report.minutes:
-            cells = (plain(c.count), plain(c.standard.quantize(Decimal("0.1"))), plain(c.taken), plain(c.own_each))
-            lines.append(f"  {c.name:<26}{cells[0]:>6}{cells[1]:>10}{cells[2]:>8}{cells[3]:>11}")
-        lines += ["", "  The shop's own figures, to stand under  minutes: {operations: …}  in shop.yaml:"]
-        own = [c for c in report.minutes if c.name != "set-up" and not c.name.startswith(("extra-", "access-"))]
-        lines += [f"    {c.name}: {plain(c.own_each)} # {_from(c)}" for c in own]
+            lines.append(
+                f"  {c.name:<26}{plain(c.count):>6}{plain(c.standard.quantize(Decimal('0.1'))):>10}{plain(c.taken):>8}"
+                f"{plain(c.each):>10}{plain(c.own_each):>10}"
+            )
+        lines += ["", "  The shop's own figures. In shop.yaml each takes the place of the line of its name:"]
+        lines += [f"    {line}" for line in own_lines(report.minutes, report.shares)]
     lines += ["", "Come-backs"]
     for back in report.come_backs:
         cold = f", {back.outside_c:g} °C outside" if back.outside_c is not None else ""
@@ -224,12 +237,6 @@ def report_text(report: Report) -> str:
         for p in report.to_order
     ] or ["  nothing"]
     return "\n".join(lines) + "\n"
-
-
-def _from(compared: Compared) -> str:
-    jobs = len(compared.jobs)
-    times = f"{plain(compared.count)} time{'s' if compared.count != 1 else ''}"
-    return f"{times} on {jobs} job{'s' if jobs != 1 else ''}"
 
 
 def report_json(report: Report) -> dict[str, Any]:
@@ -264,11 +271,14 @@ def report_json(report: Report) -> dict[str, Any]:
                 "count": float(c.count),
                 "standard_min": float(c.standard),
                 "taken_min": float(c.taken),
+                "each_min": float(c.each),
                 "own_each_min": float(c.own_each),
                 "jobs": list(c.jobs),
             }
             for c in report.minutes
         ],
+        "own_minutes": list(own_lines(report.minutes, report.shares)),
+        "taken_shares": {job: round(float(share), 3) for job, share in report.shares},
         "come_backs": [
             {
                 "job": b.job,

@@ -89,8 +89,19 @@ LETTER_LABELS = LabelSheet(
 """A common sheet of 30 labels on Letter, from memory: a shop measures its own."""
 
 
+class Spread(Content):
+    """How far one operation's minutes may fall and rise, as a share of its standard."""
+
+    low: Amount = Field(le=1)
+    high: Amount = Field(ge=1, le=20)
+
+
 class Minutes(Content):
-    """Standard minutes by operation. ``invented`` until the shop's own figures replace them."""
+    """Standard minutes by operation. ``invented`` until the shop's own figures replace them.
+
+    ``spread`` is for operations whose range is another than ``low_factor`` to ``high_factor``. ``unproved_way`` are minutes
+    that each way may cost more as long as no meter has proved it: it widens the range upwards.
+    """
 
     set_up: Amount = 30
     operations: dict[Id, Amount] = Field(default_factory=dict)
@@ -98,6 +109,8 @@ class Minutes(Content):
     repeat_factor: Amount = 0.85
     low_factor: Amount = 0.8
     high_factor: Amount = 1.4
+    spread: dict[Id, Spread] = Field(default_factory=dict)
+    unproved_way: Amount = 0
 
 
 class Shop(Content):

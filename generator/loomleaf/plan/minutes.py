@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
@@ -36,7 +36,8 @@ class Operation:
 @dataclass(frozen=True, kw_only=True)
 class JobMinutes:
     """Minutes of a job. ``first`` is the first vehicle's work without set-up, ``repeat`` each further one's, ``once`` the
-    extras that are done once. ``likely`` is the sum, ``low`` and ``high`` its range.
+    extras that are done once. ``likely`` is the sum, ``low`` and ``high`` its range: each operation's own, set-up and work
+    by the shop's usual one, and what ways that no meter has proved may add.
 
     ``missing`` names operations for which the shop has no standard minutes: they count as nothing and are told.
     ``drivers`` say in words what the range hangs on.
@@ -98,20 +99,54 @@ def job_minutes(plan: Plan, shop: Shop) -> JobMinutes:
     repeat = first * Decimal(str(settings.repeat_factor))
     set_up = Decimal(str(settings.set_up))
     vehicles = len(plan.job.registrations)
-    likely = set_up + once + first + repeat * (vehicles - 1)
-    return JobMinutes(
+    found = JobMinutes(
         set_up=set_up,
         operations=tuple(operations),
         first=first,
         repeat=repeat,
         vehicles=vehicles,
-        likely=likely,
-        low=likely * Decimal(str(min(settings.low_factor, 1))),
-        high=likely * Decimal(str(max(settings.high_factor, 1))),
-        drivers=_drivers(plan, operations, missing),
+        likely=set_up + once + first + repeat * (vehicles - 1),
+        low=Decimal(0),
+        high=Decimal(0),
+        drivers=(),
         missing=tuple(missing),
         once=once,
     )
+    ranges = _ranges(found, shop, sum(len(s.unproved) for s in plan.states))
+    return replace(
+        found,
+        low=sum((r.low for r in ranges), Decimal(0)),
+        high=sum((r.high for r in ranges), Decimal(0)),
+        drivers=_drivers(plan, ranges, missing),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Range:
+    """Least, likely and most minutes of one piece of the work, over all vehicles."""
+
+    title: str
+    low: Decimal
+    likely: Decimal
+    high: Decimal
+
+
+def _ranges(minutes: JobMinutes, shop: Shop, unproved: int) -> list[_Range]:
+    """One for set-up, one an operation, and one for what is not proved yet: together the job's range."""
+    settings = shop.minutes
+    usual = (Decimal(str(min(settings.low_factor, 1))), Decimal(str(max(settings.high_factor, 1))))
+
+    def of(name: str, title: str, likely: Decimal) -> _Range:
+        own = settings.spread.get(name)
+        low, high = (Decimal(str(own.low)), Decimal(str(own.high))) if own is not None else usual
+        return _Range(title=title, low=likely * low, likely=likely, high=likely * high)
+
+    out = [of("set-up", "Set-up", minutes.set_up)]
+    out += [of(o.name, o.title, minutes.in_all(o)) for o in minutes.operations]
+    more = unproved * Decimal(str(settings.unproved_way))
+    if more:
+        out.append(_Range(title="Ways still to prove", low=Decimal(0), likely=Decimal(0), high=more))
+    return out
 
 
 def _wanted(plan: Plan) -> dict[str, tuple[Kind, str, list[str]]]:
@@ -162,13 +197,15 @@ def _extras(plan: Plan) -> list[Operation]:
     ]
 
 
-def _drivers(plan: Plan, operations: list[Operation], missing: list[str]) -> tuple[str, ...]:
-    """The three biggest pieces of work, then everything not yet known that may stretch it."""
-    biggest = sorted(operations, key=lambda o: (-o.minutes, o.name))[:3]
-    lines = [f"{o.title}: {plain(o.minutes)} min" for o in biggest]
+def _drivers(plan: Plan, ranges: Sequence[_Range], missing: Sequence[str]) -> tuple[str, ...]:
+    """What the range hangs on: the three pieces of it that may differ most, then all that is not yet known."""
+    widest = sorted((r for r in ranges if r.likely and r.high > r.low), key=lambda r: (r.low - r.high, r.title))[:3]
+    lines = [f"{r.title}: {r.low:.0f} to {r.high:.0f} min" for r in widest]
     unproved = sum(len(s.unproved) for s in plan.states)
     if unproved:
-        lines.append(f"{unproved} way{'s' if unproved != 1 else ''} still to prove by meter")
+        more = sum((r.high for r in ranges if not r.likely), Decimal(0))
+        ways = f"{unproved} way{'s' if unproved != 1 else ''} still to prove by meter"
+        lines.append(ways + (f": up to {more:.0f} min more" if more else ""))
     reasons = len({(p.code, p.message) for s in plan.states for p in s.reasons})
     if reasons:
         lines.append(f"{reasons} reason{'s' if reasons != 1 else ''} that hold{'' if reasons != 1 else 's'} the job")
@@ -213,7 +250,8 @@ def spoken(minutes: Decimal) -> str:
 class Compared:
     """One operation over several jobs: how often it was timed, minutes by the standard for as often, minutes taken.
 
-    ``own_each`` is what one of it really took, to a tenth of a minute.
+    ``own_each`` is the standard that would have given exactly what was taken, with further vehicles by the same factor: put
+    in the place of ``each`` in shop.yaml, it makes the estimate come true. To a tenth of a minute, below two to a hundredth.
     """
 
     name: str
@@ -222,7 +260,19 @@ class Compared:
     count: Decimal
     standard: Decimal
     taken: Decimal
+    each: Decimal
     own_each: Decimal
+    kind: Kind = "finish"
+
+
+def own_standard(each: Decimal, taken: Decimal, standard: Decimal) -> Decimal:
+    """The minutes for one that make the standard for all of it equal to what was taken.
+
+    >>> own_standard(Decimal(5), Decimal(70), Decimal(55)), own_standard(Decimal("0.5"), Decimal(62), Decimal(50))
+    (Decimal('6.4'), Decimal('0.62'))
+    """
+    exact = each * taken / standard
+    return exact.quantize(Decimal("0.1") if exact >= 2 else Decimal("0.01"), rounding=ROUND_HALF_UP)
 
 
 def compare_minutes(jobs: Iterable[tuple[str, JobMinutes, Mapping[str, Taken]]]) -> tuple[Compared, ...]:
@@ -236,15 +286,19 @@ def compare_minutes(jobs: Iterable[tuple[str, JobMinutes, Mapping[str, Taken]]])
         planned = {o.name: o for o in minutes.operations}
         for name, spent in taken.items():
             operation = planned.get(name)
+            kind: Kind
             if name == "set-up":
-                title, count, standard = "Set-up", Decimal(1), minutes.set_up
+                title, count, standard, each, kind = "Set-up", Decimal(1), minutes.set_up, minutes.set_up, "set-up"
             elif operation is None or not spent.vehicles:
                 continue
-            elif operation.once:
+            else:
                 title, count, standard = operation.title, operation.count, operation.minutes
-            else:  # a vehicle's share of what the fleet was estimated at
-                title, count = operation.title, operation.count * spent.vehicles
-                standard = minutes.in_all(operation) / minutes.vehicles * spent.vehicles
+                each, kind = operation.each, operation.kind
+                if not operation.once:  # a vehicle's share of what the fleet was estimated at
+                    count *= spent.vehicles
+                    standard = minutes.in_all(operation) / minutes.vehicles * spent.vehicles
+            if not standard:
+                continue
             have = rows.get(name)
             if have is not None:
                 count, standard = count + have.count, standard + have.standard
@@ -256,6 +310,46 @@ def compare_minutes(jobs: Iterable[tuple[str, JobMinutes, Mapping[str, Taken]]])
                 count=count,
                 standard=standard,
                 taken=took,
-                own_each=(took / count).quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
+                each=each,
+                own_each=own_standard(each, took, standard),
+                kind=kind,
             )
     return tuple(rows[name] for name in sorted(rows))
+
+
+JOBS_FOR_A_RANGE = 5
+"""Fewer timed jobs than this say nothing of how far the next one may differ. A habit of ours, no source."""
+
+
+def taken_shares(jobs: Iterable[tuple[str, JobMinutes, Mapping[str, Taken]]]) -> tuple[tuple[str, Decimal], ...]:
+    """Taken as a share of the standard, a job, over the operations that were timed on it."""
+    out = []
+    for job, minutes, taken in jobs:
+        rows = compare_minutes([(job, minutes, taken)])
+        standard = sum((r.standard for r in rows), Decimal(0))
+        if standard:
+            out.append((job, sum((r.taken for r in rows), Decimal(0)) / standard))
+    return tuple(out)
+
+
+def own_lines(rows: Sequence[Compared], shares: Sequence[tuple[str, Decimal]] = ()) -> tuple[str, ...]:
+    """Lines of YAML that take the place of those of the same name in shop.yaml; none where nothing was timed.
+
+    The range is offered when enough jobs were timed: the least and the most that one of them took.
+    """
+
+    def line(name: str, row: Compared) -> str:
+        times = f"{plain(row.count)} time{'s' if row.count != 1 else ''}"
+        jobs = f"{len(row.jobs)} job{'s' if len(row.jobs) != 1 else ''}"
+        return f"{name}: {plain(row.own_each)} # was {plain(row.each)}; {times} on {jobs}"
+
+    lines = [f"  {line('set_up', row)}" for row in rows if row.kind == "set-up"]
+    work = [row for row in rows if row.kind not in ("set-up", "extra", "access")]
+    access = [row for row in rows if row.kind == "access"]
+    lines += ["  operations:", *(f"    {line(row.name, row)}" for row in work)] if work else []
+    lines += ["  access:", *(f"    {line(row.name.removeprefix('access-'), row)}" for row in access)] if access else []
+    if len(shares) >= JOBS_FOR_A_RANGE:
+        low, high = min(s for _, s in shares), max(s for _, s in shares)
+        lines.append(f"  low_factor: {min(low, Decimal(1)):.2f} # of {len(shares)} jobs")
+        lines.append(f"  high_factor: {max(high, Decimal(1)):.2f}")
+    return ("minutes:", *lines) if lines else ()

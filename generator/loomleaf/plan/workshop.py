@@ -175,7 +175,9 @@ def workshop_text(work: Workshop, shop: Shop) -> str:
     lines.append(f"  Set-up: {plain(m.set_up)} min")
     if m.vehicles > 1:
         lines.append(f"  {m.vehicles} vehicles: the first {plain(m.first)} min, each further one {plain(m.repeat)} min")
-    lines += [f"  {line}" for line in m.drivers if line.startswith("No standard")]
+    if m.drivers:
+        lines.append("  What it hangs on:")
+        lines += [f"    {line}" for line in m.drivers]
     e = work.estimate
     if e is not None:
 

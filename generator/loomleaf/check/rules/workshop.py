@@ -101,6 +101,26 @@ def _operations(library: Library) -> set[str]:
 def minutes_name_known_operations(library: Library, found: Collector) -> None:
     """Recorded minutes belong to an operation that the estimate knows, so that the two can be compared."""
     known = _operations(library)
+    if library.shop is not None:
+        for name in library.shop.value.minutes.spread:
+            if name not in known:
+                found.error(
+                    "unknown-operation",
+                    f"'{name}' is not an operation with standard minutes",
+                    library.shop.place("minutes", "spread", name, key=True),
+                    hint=nearest(name, known),
+                )
+    for entry in library.readings:
+        of = library.jobs.get(entry.value.job)
+        for name in entry.value.minutes:
+            if of is not None and name not in known and not _an_extra(name, of.value):
+                found.warning(
+                    "unknown-operation",
+                    f"'{name}' is not an operation with standard minutes: these are compared with nothing",
+                    entry.place("minutes", name, key=True),
+                    hint=nearest(name, known),
+                    job=of.value.job,
+                )
     for job in library.jobs.values():
         for name in job.value.minutes_spent:
             if name not in known and not _an_extra(name, job.value):
