@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Generic, TypeVar
 
 from ..figure import Standing
@@ -19,6 +19,7 @@ from ..problems import Collector, Location, Problem, nearest
 from ..source.nodes import Document, Mapping, Node, Scalar
 from ..source.tree import Tree
 from .convert import convert, convert_node, values
+from .mend import Mended, mended
 
 T = TypeVar("T", bound=Content)
 
@@ -70,7 +71,10 @@ class Entry(Generic[T]):
 
 @dataclass(frozen=True, kw_only=True)
 class Library:
-    """A shop's content. ``broken`` names files that could not be typed, so that references to them are not doubled."""
+    """A shop's content. ``broken`` names files that could not be typed, so that references to them are not doubled.
+
+    ``halves`` has what can still be read of such files, by their name: for the rules to look at, and for nothing else.
+    """
 
     shop: Entry[Shop] | None
     stock: Entry[Stock] | None
@@ -84,6 +88,7 @@ class Library:
     issued: tuple[Entry[Issued], ...] = ()
     crew: dict[str, Entry[Apprentice]] = field(default_factory=dict)
     broken: frozenset[str] = frozenset()
+    halves: dict[str, Mended[Any]] = field(default_factory=dict)
     reference_whole: bool = True  # False when a reference file could not be read: names cannot be looked up then
 
 
@@ -92,7 +97,7 @@ def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
     found = Collector()
     broken: set[str] = set()
     shop = _single(tree, "shop.yaml", Shop, found)
-    demo = shop is not None and shop.value.invented
+    demo = shop is None or shop.value.invented  # unread: nothing is told that the settings may answer
     reference, places, tables = _reference(tree, found, demo=demo)
     stock = _single(tree, "stock.yaml", Stock, found)
     library = Library(
@@ -110,7 +115,24 @@ def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
         broken=frozenset(broken),
         reference_whole=all(d.root is not None for d in (*tree.shipped, *tree.folders.get("reference", ()))),
     )
-    return library, tuple(found.problems)
+    unread = {name for name, entry in (("shop.yaml", shop), ("stock.yaml", stock)) if name in tree.single and not entry}
+    return replace(library, halves=_halves(tree, library), broken=library.broken | unread), tuple(found.problems)
+
+
+def _halves(tree: Tree, library: Library) -> dict[str, Mended[Any]]:
+    """What can be read of the files that did not convert."""
+    entries = (library.shop, library.stock, *library.vehicles.values(), *library.leads.values(), *library.jobs.values())
+    whole = {entry.document.file for entry in (*entries, *library.readings) if entry is not None}
+    single: dict[str, type[Content]] = {"shop.yaml": Shop, "stock.yaml": Stock}
+    folders: dict[str, type[Content]] = {"vehicles": Vehicle, "leads": Lead, "jobs": Job, "readings": Readings}
+    files = [(tree.single[name], model) for name, model in single.items() if name in tree.single]
+    files += [(document, model) for name, model in folders.items() for document in tree.folders.get(name, ())]
+    out = {}
+    for document, model in files:
+        half = None if document.root is None or document.file in whole else mended(document, model)
+        if half is not None and half.short_of:
+            out[document.file] = half
+    return out
 
 
 def _single(tree: Tree, name: str, model: type[T], found: Collector) -> Entry[T] | None:
