@@ -18,6 +18,7 @@ import textwrap
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from .output.record import Record
     from .pipeline import Loaded
 
+MOST_NAMES = 1000  # tried for one readings file
 SHEETS = ("summary", "bench", "fitting", "labels", "cutting", "estimate", "record", "all")
 
 
@@ -134,8 +136,13 @@ def _parser() -> argparse.ArgumentParser:
     collect = command(
         "collect", run_collect, "Read filled sheets back into readings/.", "loomleaf collect 2038-bench.pdf"
     )
-    collect.add_argument("sheets", nargs="*", metavar="FILE.pdf", help="sheets as they were saved after filling them in")
+    collect.add_argument(
+        "sheets", nargs="*", metavar="FILE", help="filled sheets as saved, or a readings file typed from paper"
+    )
     collect.add_argument("--older", action="store_true", help="take a sheet of an older issue, as a record")
+    collect.add_argument(
+        "--on", metavar="DAY", type=_day, help="the day the readings were taken, for a sheet that bears none"
+    )
     collect.add_argument("--blank", metavar="JOB", help="write the same file empty, to be filled in by hand")
 
     compare = command(
@@ -187,6 +194,15 @@ def _count(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 64:
         raise argparse.ArgumentTypeError("a whole number from 1 to 64 is wanted")
     return int(text)
+
+
+def _day(text: str) -> date:
+    try:
+        if len(text) == 10:
+            return date.fromisoformat(text)
+    except ValueError:
+        pass
+    raise argparse.ArgumentTypeError("a day is written year-month-day, for example 2026-05-12")
 
 
 def _port(text: str) -> int:
@@ -523,8 +539,6 @@ def _publish(options: argparse.Namespace) -> Outcome:
 
 def run_begin(options: argparse.Namespace) -> int:
     """``loomleaf begin``."""
-    from datetime import date
-
     from .begin import job_files, shop_files, shop_name
     from .output import write_file, write_new_folder
 
@@ -564,7 +578,6 @@ def run_begin(options: argparse.Namespace) -> int:
 def run_collect(options: argparse.Namespace) -> int:
     """``loomleaf collect``."""
     from .collect import blanks, collect
-    from .output import write_file
     from .pipeline import plan_jobs
 
     if bool(options.sheets) == bool(options.blank):
@@ -580,18 +593,33 @@ def run_collect(options: argparse.Namespace) -> int:
     else:
         sheets = [(name, _bytes(name)) for name in options.sheets]
         plans, _ = plan_jobs(loaded)
-        gathered = collect(loaded.library, plans, sheets, older=options.older)
+        gathered = collect(loaded.library, plans, sheets, older=options.older, on=options.on)
     told = list(gathered.problems)
     for line in gathered.lines:
         print(line)
     for name, text in gathered.files.items():
-        path = Path(loaded.tree.root) / name
-        wrong = write_file(path, text, replace=False)
+        path, wrong = _write_beside(Path(loaded.tree.root), name, text)
         told += wrong
         if not wrong:
             print(path)
+            if options.blank:
+                print(f"write into it, then: loomleaf collect {shlex.quote(str(path))}", file=sys.stderr)
     _say(told)
     return 1 if _failed(told) else 0
+
+
+def _write_beside(shop: Path, name: str, text: str) -> tuple[Path, tuple[Problem, ...]]:
+    """A new readings file in the shop's folder; when somebody took its name meanwhile, under the next one."""
+    from .output import write_file
+    from .plan.issued import next_name
+
+    taken: list[str] = []
+    while True:
+        wanted = next_name(name, taken)
+        wrong = write_file(shop / wanted, text, replace=False)
+        if not any(p.code == "file-exists" for p in wrong) or len(taken) > MOST_NAMES:
+            return shop / wanted, wrong
+        taken.append(wanted)
 
 
 def run_compare(options: argparse.Namespace) -> int:

@@ -62,10 +62,13 @@ def fill(pdf: bytes, values: Mapping[str, str | bool]) -> bytes:
 
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
     left = dict(values)
-    for entry in writer._root_object["/AcroForm"]["/Fields"]:  # type: ignore[index]
+    waiting = [(entry, "") for entry in writer._root_object["/AcroForm"]["/Fields"]]  # type: ignore[index]
+    while waiting:
+        entry, above = waiting.pop()
         item = entry.get_object()
-        name = str(item.get("/T"))
+        name = above + str(item.get("/T"))
         if name not in left:
+            waiting += [(kid, f"{name}.") for kid in item.get("/Kids", ()) if "/T" in kid.get_object()]
             continue
         value = left.pop(name)
         if isinstance(value, bool):

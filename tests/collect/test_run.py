@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from loomleaf.check.library import Library
 from loomleaf.cli import main
-from loomleaf.collect import Gathered, collect
+from loomleaf.collect import Gathered, blanks, collect
 from loomleaf.plan.planner import plan_job
 from loomleaf.plan.types import Plan
 from loomleaf.sheets.views import field_name
-from tests.collect.conftest import Printed, all_good, fill
+from tests.collect.conftest import Printed, all_good, fill, good
 from tests.plan.shops import PROOFS, planned, shop
+
+DAY = date(2026, 5, 12)
 
 
 def gathered(
@@ -23,7 +27,7 @@ def gathered(
     """One sheet, filled in and collected into its own shop or another."""
     library = into or printed.library
     plans = {n: plan_job(library, e, ()) for n, e in library.jobs.items()}
-    return collect(library, plans, [("x.pdf", fill(printed.pdf, values))], older=older)
+    return collect(library, plans, [("x.pdf", fill(printed.pdf, values))], older=older, on=DAY)
 
 
 def refusal(found: Gathered) -> str:
@@ -101,7 +105,7 @@ def test_two_sheets_at_once_take_two_names(sheet: Printed) -> None:
     one = fill(sheet.pdf, all_good(sheet))
     two = fill(sheet.pdf, all_good(sheet) | {field_name(check.key, "actual"): "0.2 ohm"})
     plans = {"1": sheet.plan}
-    found = collect(sheet.library, plans, [("a.pdf", one), ("b.pdf", two), ("c.pdf", b"rubbish")])
+    found = collect(sheet.library, plans, [("a.pdf", one), ("b.pdf", two), ("c.pdf", b"rubbish")], on=DAY)
     assert list(found.files) == ["readings/1-A.yaml", "readings/1-A.2.yaml"]
     assert [p.code for p in found.problems] == ["sheet-unreadable"]
 
@@ -110,6 +114,161 @@ def test_a_job_with_errors_of_its_own_says_so(sheet: Printed) -> None:
     library, _ = shop(job="joining: {default: no-such}\n".replace("joining", "feed"))
     found = collect(library, {}, [("x.pdf", fill(sheet.pdf, all_good(sheet)))])
     assert refusal(found) == "job-has-errors"
+
+
+def test_a_sheet_without_a_day_is_told_of_and_clears_nothing_until_the_day_is_known(sheet: Printed) -> None:
+    plans = {"1": sheet.plan}
+    pdf = fill(sheet.pdf, all_good(sheet) | {"made-by__1": "RP", "made-by__3": "05/06/2026"})
+    found = collect(sheet.library, plans, [("x.pdf", pdf)])
+    assert [(p.code, p.severity.value) for p in found.problems] == [("sheet-undated", "warning")]
+    (text,) = found.files.values()
+    plan, library = planned(job=PROOFS, files={"readings/1-A.yaml": text})
+    assert "reading-undated" in {p.code for p in plan.problems}
+    assert {r.result for s in plan.states for r in s.readings} == {"missing"}
+    dated = text.replace("on:\n", "on: 2026-05-12\n")
+    plan, library = planned(job=PROOFS, files={"readings/1-A.yaml": dated})
+    assert "reading-undated" not in {p.code for p in plan.problems}
+    assert "pass" in {r.result for s in plan.states for r in s.readings}
+    again = collect(library, plans, [("x.pdf", pdf)])  # the day that was written in is no new reading
+    assert again.files == {}
+
+
+def test_a_long_text_is_cut_and_told(sheet: Printed) -> None:
+    found = gathered(sheet, all_good(sheet) | {"made-by__1": "R" * 3000})
+    assert [p.code for p in found.problems] == ["text-cut"]
+
+
+# --- all sheets in one file --------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def bundled(sheet: Printed) -> Printed:
+    """Bench and fitting sheet of the same job in one file, as ``print all`` joins them."""
+    from loomleaf.model.shop import Shop
+    from loomleaf.sheets.bundle import Part, job_bundle
+    from loomleaf.sheets.registry import render_sheet
+
+    shop = sheet.library.shop.value if sheet.library.shop else Shop(name="")
+    other, problems = render_sheet("fitting", sheet.plan, shop, sheet.library.reference)
+    assert other is not None, problems
+    parts = [Part(kind="fitting", title="F", pdf=other.pdf), Part(kind="bench", title="B", pdf=sheet.pdf)]
+    return Printed(plan=sheet.plan, library=sheet.library, pdf=job_bundle(parts, sheet.plan, shop))
+
+
+def loaded_values(printed: Printed) -> dict[str, str | bool]:
+    """The fitting sheet's own readings after plugging in, all good."""
+    out: dict[str, str | bool] = {}
+    for check in printed.checks:
+        if check.stage == "after-plugging-in":
+            out[field_name(check.key, "pass" if check.yes_no else "actual")] = True if check.yes_no else good(check)
+    return out
+
+
+def of_bundle(bench: Mapping[str, str | bool], fitting: Mapping[str, str | bool]) -> dict[str, str | bool]:
+    return {f"bench.{k}": v for k, v in bench.items()} | {f"fitting.{k}": v for k, v in fitting.items()}
+
+
+def test_every_sheet_of_one_file_is_read_for_itself(bundled: Printed) -> None:
+    bench = all_good(bundled) | {"made-by__1": "RP", "made-by__3": "2026-05-12"}
+    fitting = loaded_values(bundled) | {
+        "fitted-by__1": "TO",
+        "fitted-by__3": "13 May 2026",
+        "as-found__lamps": "oil",
+        "serial__radio": "R-0042",
+    }
+    found = gathered(bundled, of_bundle(bench, fitting))
+    assert found.problems == () and list(found.files) == ["readings/1-A.yaml", "readings/1-A.2.yaml"]
+    first, second = found.files.values()
+    assert 'by: "RP"' in first and "on: 2026-05-12" in first and 'sheet: "bench"' in first
+    assert 'by: "TO"' in second and "on: 2026-05-13" in second and "R-0042" in second and 'lamps: "oil"' in second
+    plan, library = planned(job=PROOFS, files=dict(found.files))
+    assert plan.state == "verified"
+    assert gathered(bundled, of_bundle(bench, fitting), into=library).files == {}  # nothing twice
+
+
+def test_an_empty_file_of_all_sheets_says_so_once(bundled: Printed) -> None:
+    found = gathered(bundled, {})
+    assert (found.files, found.problems) == ({}, ())
+    assert found.lines == ("x.pdf: nothing is filled in on: bench, fitting",)
+
+
+def test_two_sheets_that_disagree_are_a_problem_and_neither_is_taken(bundled: Printed) -> None:
+    hold = "hold__before-the-trim-goes-back__1"
+    found = gathered(bundled, of_bundle(all_good(bundled) | {hold: "RP"}, {hold: "TO"}))
+    assert {p.code for p in found.problems} == {"sheet-disagrees"}
+    assert all("'RP', 'TO'" in p.message or "'TO', 'RP'" in p.message for p in found.problems)
+    assert all(p.severity.value == "error" for p in found.problems)
+    text = "\n".join(found.files.values())
+    assert "before-the-trim-goes-back" not in text and "continuity" in text  # the rest is taken
+    agreed = gathered(bundled, of_bundle(all_good(bundled) | {hold: "RP"}, {hold: "RP"}))
+    assert agreed.problems == () and 'by: "RP"' in "\n".join(agreed.files.values())
+
+
+def test_a_field_twice_in_one_sheet_that_disagrees_is_a_problem(sheet: Printed) -> None:
+    """Two filled copies of one sheet joined by another program: fields of one name, with different values."""
+    from pypdf import PdfReader, PdfWriter
+    from pypdf.generic import DictionaryObject, NameObject, TextStringObject
+
+    check = next(c for c in sheet.checks if c.key.startswith("continuity"))
+    name = field_name(check.key, "actual")
+
+    def copied(second: str) -> Gathered:
+        writer = PdfWriter(clone_from=PdfReader(io.BytesIO(fill(sheet.pdf, all_good(sheet) | {name: "0.1"}))))
+        twin = {"/FT": NameObject("/Tx"), "/T": TextStringObject(name), "/V": TextStringObject(second)}
+        field = DictionaryObject({NameObject(key): value for key, value in twin.items()})
+        writer._root_object["/AcroForm"]["/Fields"].append(writer._add_object(field))  # type: ignore[index]
+        out = io.BytesIO()
+        writer.write(out)
+        return collect(sheet.library, {"1": sheet.plan}, [("x.pdf", out.getvalue())], on=DAY)
+
+    assert copied("0.1").problems == copied("").problems == ()
+    told = copied("4.0")
+    assert [p.code for p in told.problems] == ["sheet-disagrees"]
+    assert any(line.endswith(f" {check.number}") for line in told.lines if "missing" in line)
+
+
+# --- typed down from paper ---------------------------------------------------------------------------------------
+
+
+def test_a_file_typed_down_from_paper_is_judged_as_a_sheet_is(sheet: Printed) -> None:
+    plans = {"1": sheet.plan}
+    blank = blanks(sheet.library, sheet.plan)
+    ((name, text),) = blank.files.items()
+    empty = collect(sheet.library, plans, [("typed.yaml", text.encode())])
+    assert (empty.files, empty.problems) == ({}, ()) and "  nothing is filled in" in empty.lines
+    check = next(c for c in sheet.checks if c.key.startswith("continuity"))
+    written = text.replace(f'check: "{check.key}", reading: ""', f'check: "{check.key}", reading: "4,2 ohm"')
+    written = written.replace("on: #", "on: 2026-05-12 #").replace('by: ""', 'by: "RP"', 1)
+    assert written != text
+    found = collect(sheet.library, plans, [("typed.yaml", written.encode())])
+    assert found.problems == () and list(found.files) == [name]
+    assert f"failed {check.number}. {check.title}: '4,2 ohm' written" in "\n".join(found.lines)
+    library = planned(job=PROOFS, files={name: written})[1]
+    there = collect(library, plans, [(f"shop/{name}", written.encode())])
+    assert there.files == {} and f"  it stands in {name}, and counts" in there.lines
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        (('revision: "A"', 'revision: "B"'), "sheet-older"),
+        (('job: "1"', 'job: "7"'), "sheet-of-another-job"),
+        (("on: #", "on: 12.5.2026 #"), "not-a-date"),
+        (("readings:", "readins:"), "unknown-key"),
+    ],
+)
+def test_a_typed_file_that_is_wrong_is_refused(sheet: Printed, change: tuple[str, str], code: str) -> None:
+    ((_, text),) = blanks(sheet.library, sheet.plan).files.items()
+    assert change[0] in text
+    found = collect(sheet.library, {"1": sheet.plan}, [("typed.yaml", text.replace(*change, 1).encode())])
+    assert code in {p.code for p in found.problems} and found.files == {}
+
+
+def test_a_check_that_was_mistyped_is_told(sheet: Printed) -> None:
+    head = f'job: "1"\nrevision: A\ndigest: {sheet.plan.digest}\non: 2026-05-12\n'
+    text = head + "readings: [{check: continuty-s1, reading: 0.1}]\n"
+    found = collect(sheet.library, {"1": sheet.plan}, [("typed.yaml", text.encode())])
+    assert any("there is no check 'continuty-s1'" in line and "continuity-s1" in line for line in found.lines)
 
 
 # --- the command, with a real shop folder ------------------------------------------------------------------------
@@ -142,14 +301,14 @@ def test_print_fill_collect_and_the_job_moves_on(
     check = next(c for c in plan.checks if c.key.startswith("continuity"))
     bad = tmp_path / "bad.pdf"
     bad.write_bytes(fill(pdf, all_good(printed) | {field_name(check.key, "actual"): "OL", "made-by__1": "RP"}))
-    code, said, _ = run(capsys, "collect", str(bad), "--shop", str(folder))
+    code, said, _ = run(capsys, "collect", str(bad), "--on", "2026-05-12", "--shop", str(folder))
     assert code == 0 and "1 failed" in said and "2038-A.yaml" in said
     held = plan_of(folder, "2038")
     assert held.held and {p.code for p in held.problems} == {"reading-failed"}
     good = tmp_path / "good.pdf"
     good.write_bytes(fill(pdf, all_good(printed) | {"made-by__1": "RP"}))
-    code, said, _ = run(capsys, "collect", str(good), "--shop", str(folder))
-    assert code == 0 and "2038-A.2.yaml" in said
+    code, said, _ = run(capsys, "collect", str(good), "--on", "2026-05-12", "--shop", str(folder))
+    assert code == 0 and "2038-A.2.yaml" in said and f"otherwise {check.number}." in said
     assert (folder / "readings/2038-A.yaml").is_file()  # the first one is still there
     assert plan_of(folder, "2038").state == "plug-in"
 
@@ -181,3 +340,22 @@ def test_a_file_that_is_no_sheet_is_an_error(folder: Path, tmp_path: Path, capsy
     path.write_bytes(b"hello")
     code, said, err = run(capsys, "collect", str(path), "--shop", str(folder))
     assert (code, said) == (1, "") and "error[sheet-unreadable]" in err
+
+
+def test_two_people_at_once_lose_nothing(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file of the wanted name that comes into being after the shop was read is left alone."""
+    import loomleaf.pipeline as pipeline
+
+    theirs = folder / "readings/2038-A.yaml"
+    real = pipeline.plan_jobs
+
+    def meanwhile(*words: object, **more: object) -> object:
+        theirs.write_text("theirs")
+        return real(*words, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(pipeline, "plan_jobs", meanwhile)
+    code, said, _ = run(capsys, "collect", "--blank", "2038", "--shop", str(folder))
+    assert code == 0 and "2038-A.2.yaml" in said
+    assert theirs.read_text() == "theirs" and (folder / "readings/2038-A.2.yaml").is_file()

@@ -29,6 +29,9 @@ def personal_places(library: Library) -> tuple[tuple[Location, str], ...]:
     for readings in library.readings:
         if readings.value.registration:
             out.append((readings.place("registration"), f"readings of job {readings.value.job}: registration"))
+        for heading in readings.value.answers:
+            place = readings.place("answers", heading)
+            out.append((place, f"readings of job {readings.value.job}: free text, may hold personal data"))
         for key in ("found", "notes"):
             for index, _ in enumerate(getattr(readings.value, key)):
                 place = readings.place(key, index)

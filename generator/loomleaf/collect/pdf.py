@@ -16,18 +16,20 @@ import sys
 import threading
 import zlib
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from ..problems import Location, Problem, Severity
+from ..sheets.bundle import WORKING_ORDER
 
 T = TypeVar("T")
 
 MAX_BYTES = 25_000_000
 MAX_PAGES = 300
-MAX_FIELDS = 8_000
+MAX_FIELDS = 40_000
 MAX_DEPTH = 12
-MAX_TEXT = 300
+MAX_TEXT = 300  # of a name, or of a word about the sheet itself
+MAX_WRITTEN = 2_000  # of what somebody wrote into one field
 MAX_DATA_BYTES = 2_000_000
 MAX_FILES = 20
 MAX_SECONDS = 20.0
@@ -44,7 +46,11 @@ BOUNDS = (
 
 @dataclass(frozen=True, kw_only=True)
 class FilledSheet:
-    """What a sheet says about itself, and its fields by name: text as written, or whether a box is ticked."""
+    """What a sheet says about itself, and its fields by name: text as written, or whether a box is ticked.
+
+    ``disagree`` names the fields that stand more than once in the file and were filled in differently, each with what was
+    written: they are in neither ``texts`` nor ``ticks``. ``cut`` names those that hold more than is kept.
+    """
 
     file: str
     job: str
@@ -55,6 +61,8 @@ class FilledSheet:
     texts: Mapping[str, str] = field(default_factory=dict)
     ticks: Mapping[str, bool] = field(default_factory=dict)
     data: Mapping[str, Any] = field(default_factory=dict)
+    disagree: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    cut: tuple[str, ...] = ()
 
 
 class _Unusable(Exception):
@@ -67,20 +75,28 @@ class _Unusable(Exception):
 
 
 def read_sheet(file: str, data: bytes) -> tuple[FilledSheet | None, tuple[Problem, ...]]:
-    """A filled sheet out of a PDF's bytes. ``file`` is its name, for messages."""
-    return _tried(lambda: _filled(file, data), file)
+    """The filled sheet of a PDF's bytes, the first where there are several. ``file`` is its name, for messages."""
+    sheets, problems = read_sheets(file, data)
+    return (sheets[0] if sheets else None), problems
 
 
-def read_printed(file: str, data: bytes) -> tuple[Mapping[str, Any] | None, tuple[Problem, ...]]:
-    """The data that a printed sheet carries, whether or not it has fields."""
+def read_sheets(file: str, data: bytes) -> tuple[tuple[FilledSheet, ...], tuple[Problem, ...]]:
+    """Every filled sheet of a PDF: one, or each fillable one of a job's sheets in one file, in their order there."""
+    sheets, problems = _tried(lambda: _filled(file, data), file)
+    return sheets or (), problems
 
-    def work() -> Mapping[str, Any]:
+
+def read_printed(file: str, data: bytes) -> tuple[tuple[Mapping[str, Any], ...], tuple[Problem, ...]]:
+    """The data that a printed sheet carries, whether or not it has fields; of several sheets, all in their order."""
+
+    def work() -> tuple[Mapping[str, Any], ...]:
         carried = _read(data).carried
         if not carried:
             raise _Unusable("not-a-sheet", "the PDF carries no data of a sheet", "only sheets printed by loomleaf do")
         return carried
 
-    return _tried(work, file)
+    found, problems = _tried(work, file)
+    return found or (), problems
 
 
 class _TooSlow(BaseException):
@@ -145,11 +161,38 @@ def _problem(code: str, message: str, file: str, hint: str) -> Problem:
     return Problem(code=code, severity=Severity.ERROR, message=message, hint=hint, location=Location(file=file))
 
 
+@dataclass(kw_only=True)
+class _Fields:
+    """Fields by name, as they are met."""
+
+    texts: dict[str, str] = field(default_factory=dict)
+    ticks: dict[str, bool] = field(default_factory=dict)
+    disagree: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    cut: dict[str, None] = field(default_factory=dict)
+
+    def tick(self, name: str, ticked: bool) -> None:
+        """A box that stands twice is ticked when either is: an empty one says nothing."""
+        self.ticks[name] = self.ticks.get(name, False) or ticked
+
+    def write(self, name: str, text: str) -> None:
+        if len(text) > MAX_WRITTEN:
+            self.cut[name] = None
+            text = text[:MAX_WRITTEN].rstrip()
+        there = self.texts.get(name, "")
+        if name in self.disagree:
+            if text and text not in self.disagree[name]:
+                self.disagree[name] += (text,)
+        elif text and there and text != there:
+            self.disagree[name] = (there, text)
+            self.texts[name] = ""
+        else:
+            self.texts[name] = text or there
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Inside:
-    texts: dict[str, str]
-    ticks: dict[str, bool]
-    carried: dict[str, Any]
+    fields: _Fields
+    carried: tuple[dict[str, Any], ...]
     keywords: str
 
 
@@ -169,39 +212,98 @@ def _read(data: bytes) -> _Inside:
         pages = _mapping(root.get("/Pages")).get("/Count")
         if isinstance(pages, (int, float)) and pages > MAX_PAGES:
             raise _Unusable("sheet-too-large", f"the PDF says it has {int(pages)} pages; at most {MAX_PAGES} are read")
-        texts, ticks = _fields(root)
+        fields = _fields(root)
         carried = _carried(root)
         keywords = str(_mapping(reader.trailer.get("/Info")).get("/Keywords") or "")
-    return _Inside(texts=texts, ticks=ticks, carried=carried, keywords=keywords)
+    return _Inside(fields=fields, carried=carried, keywords=keywords)
 
 
-def _filled(file: str, data: bytes) -> FilledSheet:
+def _filled(file: str, data: bytes) -> tuple[FilledSheet, ...]:
     inside = _read(data)
-    texts, ticks, carried = inside.texts, inside.ticks, inside.carried
-    identity = _identity(carried, inside.keywords)
+    first = inside.carried[0] if inside.carried else {}
+    identity = _identity(first, inside.keywords)
     if identity is None:
         raise _Unusable(
             "not-a-sheet",
             "the PDF does not say which job it is of: neither its data nor its keywords name one",
             "only sheets printed by loomleaf can be read back",
         )
-    if not texts and not ticks:
+    if not inside.fields.texts and not inside.fields.ticks:
         raise _Unusable(
             "not-fillable",
             f"the sheet of job {identity[0]} has no fields left to read",
             "save the filled form itself; a scan or a PDF made by printing carries no fields",
         )
-    registrations = carried.get("registrations")
-    return FilledSheet(
-        file=file,
-        job=identity[0],
-        revision=identity[1],
-        digest=identity[2],
-        kind=_short(carried.get("sheet")),
-        registrations=tuple(_short(r) for r in registrations[:200]) if isinstance(registrations, list) else (),
-        texts=texts,
-        ticks=ticks,
-        data=carried,
+    by_kind = {_short(data.get("sheet")): data for data in inside.carried}
+    out = []
+    for kind, own in _by_sheet(inside.fields).items():
+        carried = by_kind.get(kind, {}) if kind else first
+        job, revision, digest = _identity(carried, inside.keywords) or identity
+        registrations = carried.get("registrations")
+        out.append(
+            FilledSheet(
+                file=file,
+                job=job,
+                revision=revision,
+                digest=digest,
+                kind=kind or _short(carried.get("sheet")),
+                registrations=tuple(_short(r) for r in registrations[:200]) if isinstance(registrations, list) else (),
+                texts=own.texts,
+                ticks=own.ticks,
+                data=carried,
+                disagree=own.disagree,
+                cut=tuple(own.cut),
+            )
+        )
+    return _agreeing(out)
+
+
+def _by_sheet(fields: _Fields) -> dict[str, _Fields]:
+    """The fields of each sheet: in a file of several they stand under the sheet's name, as in ``bench.made-by__1``.
+
+    Any other parent is another program's doing and says nothing.
+    """
+    out: dict[str, _Fields] = {}
+
+    def of(name: str) -> tuple[_Fields, str]:
+        *parents, bare = name.split(".")
+        kind = next((parent for parent in parents if parent in WORKING_ORDER), "")
+        return out.setdefault(kind, _Fields()), bare
+
+    for name, text in fields.texts.items():
+        own, bare = of(name)
+        own.write(bare, text)
+    for name, ticked in fields.ticks.items():
+        own, bare = of(name)
+        own.tick(bare, ticked)
+    for name, said in fields.disagree.items():
+        own, bare = of(name)
+        own.disagree[bare] = said
+    for name in fields.cut:
+        own, bare = of(name)
+        own.cut[bare] = None
+    return out
+
+
+OF_ITS_SHEET = ("made-by__", "fitted-by__", "checked-by__", "inspected-again__")
+"""Beginnings of the names of fields that every sheet has for itself: who worked by it."""
+
+
+def _agreeing(sheets: list[FilledSheet]) -> tuple[FilledSheet, ...]:
+    """The sheets with every field taken out that two of them have and that says one thing here and another there."""
+    said: dict[str, dict[str, None]] = {}
+    for sheet in sheets:
+        for name, text in sheet.texts.items():
+            if text and not name.startswith(OF_ITS_SHEET):
+                said.setdefault(name, {})[text] = None
+    differ = {name: tuple(texts) for name, texts in said.items() if len(texts) > 1}
+    return tuple(
+        replace(
+            sheet,
+            texts={name: "" if name in differ else text for name, text in sheet.texts.items()},
+            disagree={**sheet.disagree, **{name: differ[name] for name in differ if name in sheet.texts}},
+        )
+        for sheet in sheets
     )
 
 
@@ -249,10 +351,9 @@ def _short(value: Any) -> str:
 # --- fields ------------------------------------------------------------------------------------------------------
 
 
-def _fields(root: Mapping[str, Any]) -> tuple[dict[str, str], dict[str, bool]]:
+def _fields(root: Mapping[str, Any]) -> _Fields:
     """Every field's full name with its value, walked without recursion."""
-    texts: dict[str, str] = {}
-    ticks: dict[str, bool] = {}
+    found = _Fields()
     seen: set[int] = set()
     waiting: list[tuple[Any, str, str, int]] = [
         (kid, "", "", 0) for kid in reversed(_items(_mapping(root.get("/AcroForm")).get("/Fields")))
@@ -283,19 +384,24 @@ def _fields(root: Mapping[str, Any]) -> tuple[dict[str, str], dict[str, bool]]:
         value = _object(item.get("/V"))
         if kind == "/Btn":
             state = value if value is not None else _object(item.get("/AS"))
-            ticks[name] = ticks.get(name, False) or str(state or "/Off") not in ("/Off", "Off", "")
+            found.tick(name, str(state or "/Off") not in ("/Off", "Off", ""))
         else:
-            text = _short(value) if not isinstance(value, bytes) else _short(value.decode("latin-1"))
-            if text or name not in texts:
-                texts[name] = text
-    return texts, ticks
+            found.write(name, _written(value.decode("latin-1") if isinstance(value, bytes) else value))
+    return found
+
+
+def _written(value: Any) -> str:
+    """What somebody wrote, on one line; a little more than is kept, so that it can be told that more is there."""
+    text = str(value) if isinstance(value, (str, int)) else ""
+    return "".join(c for c in " ".join(text[: 2 * MAX_WRITTEN].split()) if c.isprintable())
 
 
 # --- what the sheet carries --------------------------------------------------------------------------------------
 
 
-def _carried(root: Mapping[str, Any]) -> dict[str, Any]:
-    """The data attached to the sheet: the first attached file that is a JSON object of ours; else nothing."""
+def _carried(root: Mapping[str, Any]) -> tuple[dict[str, Any], ...]:
+    """The data attached to each sheet, in their order: every attached file that is a JSON object of ours."""
+    out: list[dict[str, Any]] = []
     seen: set[int] = set()
     waiting = [_mapping(root.get("/Names")).get("/EmbeddedFiles")]
     looked = 0
@@ -312,12 +418,12 @@ def _carried(root: Mapping[str, Any]) -> dict[str, Any]:
             looked += 1
             found = _data(_mapping(_mapping(spec).get("/EF")).get("/F"))
             if found is not None:
-                return found
+                out.append(found)
         kids = _items(node.get("/Kids"))[:MAX_FILES]
         if looked > MAX_FILES or len(seen) > MAX_FILES:
             break
-        waiting += kids
-    return {}
+        waiting += reversed(kids)
+    return tuple(out)
 
 
 def _data(raw: Any) -> dict[str, Any] | None:

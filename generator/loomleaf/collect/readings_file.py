@@ -14,6 +14,7 @@ from ..plan.issued import file_part
 from ..plan.readings import plate_key
 from ..plan.types import Check, Plan
 from ..sheets.views import field_name
+from .fields import answers_of, of_vehicle, signatures_of
 from .pdf import FilledSheet
 
 SHARED_STAGES = frozenset({"on-the-bench"})
@@ -45,43 +46,80 @@ class Collected:
     wants: str
 
 
-def collected_from(plan: Plan, sheet: FilledSheet) -> tuple[Collected, ...]:
-    """What the sheet says of each vehicle. A vehicle of which it says nothing at all is left out."""
+def collected_from(plan: Plan, sheet: FilledSheet, *, on: date | None = None) -> tuple[Collected, ...]:
+    """What the sheet says of each vehicle. A vehicle of which it says nothing at all is left out.
+
+    What stands once for a whole fleet (the bench readings) goes to each vehicle that has anything of its own; to all of
+    them where none has. ``on`` is the day where the sheet has none that can be read.
+    """
     job = plan.job
-    fleet = len(job.registrations) > 1
     listed = {plate_key(p) for p in sheet.registrations}
+    plates = [r.plate for r in job.registrations if not listed or plate_key(r.plate) in listed]
+    spoken = [plate for plate in plates if _speaks_of(plan, sheet, plate, alone=_alone(plan, listed))]
+    if not spoken and plates and not is_empty(_readings(plan, sheet, plates[0], on=on, alone=False)):
+        spoken = plates
     out = []
-    for registration in job.registrations:
-        plate = registration.plate
-        if listed and plate_key(plate) not in listed:
-            continue
-        alone = not fleet or len(listed) == 1
-        backs = tuple(_back(sheet, c, plate, alone=alone) for c in plan.checks if on_sheet(sheet, c, plate))
-        own = [b for b, c in zip(backs, _on(plan, sheet, plate), strict=True) if alone or c.stage not in SHARED_STAGES]
-        minutes = _minutes(sheet, plate, alone=alone)
-        if not any(b.reading or b.result for b in own) and not minutes:
-            continue
-        by, checked, on = _people(sheet, plate)
-        readings = Readings(
-            job=job.job,
-            revision=sheet.revision,
-            registration=plate if fleet else "",
-            digest=sheet.digest,
-            on=on,
-            by=by,
-            checked_by=checked,
-            readings=tuple(b for b in backs if b.reading or b.result or b.initials),
-            minutes=minutes,
-            parts=_serials(plan, sheet, plate),
-            found=_lines(sheet, "found", plate),
-            notes=_lines(sheet, "note", plate),
-        )
+    for plate in spoken:
+        readings = _readings(plan, sheet, plate, on=on, alone=_alone(plan, listed))
         out.append(Collected(readings=readings, wants=wanted_name(readings)))
     return tuple(out)
 
 
-def _on(plan: Plan, sheet: FilledSheet, plate: str) -> list[Check]:
-    return [c for c in plan.checks if on_sheet(sheet, c, plate)]
+def _alone(plan: Plan, listed: set[str]) -> bool:
+    """Whether the sheet is of one vehicle: then a field needs no plate."""
+    return len(plan.job.registrations) == 1 or len(listed) == 1
+
+
+def is_empty(readings: Readings) -> bool:
+    """Whether nothing at all was filled in; who signed alone says nothing."""
+    return not any(
+        (
+            any(b.reading or b.result or b.initials or b.note for b in readings.readings),
+            any(readings.minutes.values()),
+            any(p.serial or p.firmware or p.condition for p in readings.parts),
+            readings.odometer_out,
+            any(text for answers in readings.answers.values() for text in answers.values()),
+            readings.found,
+            readings.notes,
+        )
+    )
+
+
+def _speaks_of(plan: Plan, sheet: FilledSheet, plate: str, *, alone: bool) -> bool:
+    """Whether the sheet has anything of one vehicle's own."""
+    whole = _readings(plan, sheet, plate, on=None, alone=alone)
+    if alone:
+        return not is_empty(whole)
+    shared = {c.key for c in plan.checks if c.stage in SHARED_STAGES}
+    own = tuple(b for b in whole.readings if b.check not in shared)
+    bare = whole.model_copy(update={"readings": own, "parts": _parts(plan, sheet, plate, alone=False, own=True)})
+    return not is_empty(bare)
+
+
+def _readings(plan: Plan, sheet: FilledSheet, plate: str, *, on: date | None, alone: bool) -> Readings:
+    """Everything that the sheet says of one vehicle."""
+    others = [r.plate for r in plan.job.registrations if r.plate != plate]
+    backs = (_back(sheet, c, plate, alone=alone) for c in plan.checks if on_sheet(sheet, c, plate))
+    by, checked, day = _people(sheet, plate)
+    bare = {name: str(text) for name, text in of_vehicle(sheet.texts, plate, others, alone=alone)}
+    return Readings(
+        job=plan.job.job,
+        revision=sheet.revision,
+        registration=plate if len(plan.job.registrations) > 1 else "",
+        digest=sheet.digest,
+        on=day or on,
+        by=by,
+        checked_by=checked,
+        sheet=sheet.kind,
+        readings=tuple(b for b in backs if b.reading or b.result or b.initials),
+        minutes=_minutes(sheet, plate, alone=alone),
+        parts=_parts(plan, sheet, plate, alone=alone),
+        odometer_out=bare.get("out", ""),
+        answers=answers_of(sheet, plate, others, alone=alone),
+        signatures=signatures_of(sheet, plate, others, alone=alone),
+        found=_lines(bare, "found"),
+        notes=_lines(bare, "note"),
+    )
 
 
 def on_sheet(sheet: FilledSheet, check: Check, plate: str) -> bool:
@@ -114,7 +152,7 @@ def _back(sheet: FilledSheet, check: Check, plate: str, *, alone: bool) -> Readi
     return ReadingBack(check=check.key, reading=text("actual"), result=result, initials=text("initials")[:12])
 
 
-_MINUTES_FIELD = re.compile(r"minutes__(?P<operation>[a-z0-9-]+)(?:__(?P<plate>[A-Za-z0-9-]+))?")
+_MINUTES_FIELD = re.compile(r"minutes__(?P<operation>[a-z0-9]+(?:-[a-z0-9]+){0,9})(?:__(?P<plate>[A-Za-z0-9-]+))?")
 
 
 def _minutes(sheet: FilledSheet, plate: str, *, alone: bool) -> dict[str, str]:
@@ -128,23 +166,32 @@ def _minutes(sheet: FilledSheet, plate: str, *, alone: bool) -> dict[str, str]:
     return found
 
 
-def _serials(plan: Plan, sheet: FilledSheet, plate: str) -> tuple[PartSerial, ...]:
-    """Serial numbers and firmware of the parts fitted to one vehicle."""
+def _parts(plan: Plan, sheet: FilledSheet, plate: str, *, alone: bool, own: bool = False) -> tuple[PartSerial, ...]:
+    """Serial number, firmware and condition of the parts fitted to one vehicle; what a fleet's sheet says once (new, used)
+    is said of each vehicle's, and left out where ``own`` is wanted alone."""
 
     def of(lead: str, *words: str) -> str:
-        names = [field_name(w, *p, lead) for w in words for p in ((plate,), ())]
+        names = [field_name(w, *p, lead) for w in words for p in ((plate,), *(((),) if alone else ()))]
         return next((sheet.texts[n] for n in names if sheet.texts.get(n)), "")
 
+    def condition(lead: str) -> str:
+        return " and ".join(w for w in ("new", "used", "rebuilt") if sheet.ticks.get(field_name("part", lead, w)))
+
     found = [
-        PartSerial(part=x.lead, serial=of(x.lead, "serial", "part"), firmware=of(x.lead, "firmware")) for x in plan.leads
+        PartSerial(
+            part=x.lead,
+            serial=of(x.lead, "serial", "part"),
+            firmware=of(x.lead, "firmware"),
+            condition="" if own else condition(x.lead),
+        )
+        for x in plan.leads
     ]
-    return tuple(p for p in found if p.serial or p.firmware)
+    return tuple(p for p in found if p.serial or p.firmware or p.condition)
 
 
-def _lines(sheet: FilledSheet, word: str, plate: str) -> tuple[str, ...]:
-    """Free lines, from fields called ``WORD__1``, ``WORD__PLATE__1`` or just ``WORD``."""
-    pattern = re.compile(rf"{word}s?(?:__{re.escape(field_name(plate))})?(?:__\d+)?")
-    return tuple(text for name, text in sheet.texts.items() if text and pattern.fullmatch(name))
+def _lines(bare: Mapping[str, str], word: str) -> tuple[str, ...]:
+    """Free lines, from fields called ``WORD__1`` or just ``WORD``."""
+    return tuple(text for name, text in bare.items() if re.fullmatch(rf"{word}s?(?:__\d+)?", name))
 
 
 def _people(sheet: FilledSheet, plate: str) -> tuple[str, str, date | None]:
@@ -166,16 +213,22 @@ def _people(sheet: FilledSheet, plate: str) -> tuple[str, str, date | None]:
 
 
 def parse_day(text: str) -> date | None:
-    """A day that can be read in one way only: ``2026-05-12`` or ``12 May 2026``; None for anything else.
+    """A day that can be read in one way only: ``2026-05-12``, ``12 May 2026``, ``21.5.2026``; None for anything else.
 
-    >>> parse_day("12 May 2026, 14:30"), parse_day("05/06/2026")
-    (datetime.date(2026, 5, 12), None)
+    >>> parse_day("12 May 2026, 14:30"), parse_day("05/06/2026"), parse_day("5/21/2026")
+    (datetime.date(2026, 5, 12), None, datetime.date(2026, 5, 21))
     """
-    iso = re.search(r"\b(\d{4})-(\d{2})-(\d{2})\b", text)
-    named = re.search(r"\b(\d{1,2})\.? ([A-Za-z]{3,9})\.? (\d{4})\b", text)
+    iso = re.search(r"\b(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})\b", text)
+    figures = re.search(r"\b(\d{1,2})([-/.])(\d{1,2})\2(\d{4})\b", text)
+    named = re.search(r"\b(\d{1,2})\.? ?([A-Za-z]{3,9})\.?,? ?(\d{4})\b", text)
     try:
         if iso:
             return date(int(iso[1]), int(iso[2]), int(iso[3]))
+        if figures:
+            first, second = int(figures[1]), int(figures[3])
+            if first == second or first > 12:
+                return date(int(figures[4]), second, first)
+            return date(int(figures[4]), first, second) if second > 12 else None
         if named:
             month = [i for i, m in enumerate(_MONTHS, 1) if m.startswith(named[2].lower())]
             return date(int(named[3]), month[0], int(named[1])) if len(month) == 1 else None
@@ -198,13 +251,22 @@ def blank_of(plan: Plan, plate: str) -> Collected:
         registration=plate if len(plan.job.registrations) > 1 else "",
         digest=plan.digest,
         readings=tuple(ReadingBack(check=c.key) for c in plan.checks),
+        parts=tuple(PartSerial(part=lead.lead) for lead in plan.leads if lead.side != "vehicle"),
+        answers={
+            "as-found": dict.fromkeys(("battery-volts", "battery-state", "lamps", "fault-codes", "dead", "marks"), ""),
+            "end": dict.fromkeys(("fault-codes", "lamps"), ""),
+        },
     )
     return Collected(readings=readings, wants=wanted_name(readings))
 
 
 def same_already(new: Readings, entries: Iterable[Entry[Readings]]) -> str:
-    """The file that says the very same already, or ""."""
-    return next((e.document.file for e in entries if e.value == new), "")
+    """The file that says the very same already, or ""; a day that was written in afterwards makes no difference."""
+
+    def same(old: Readings) -> bool:
+        return (old if new.on else old.model_copy(update={"on": None})) == new
+
+    return next((e.document.file for e in entries if same(e.value)), "")
 
 
 # --- as text -----------------------------------------------------------------------------------------------------
@@ -239,6 +301,8 @@ def readings_text(readings: Readings, checks: Sequence[Check], *, blank: bool = 
         f"on: {readings.on.isoformat() if readings.on else ''}".rstrip() + (" # year-month-day" if blank else "")
     )
     lines += [f"by: {_q(readings.by)}", f"checked_by: {_q(readings.checked_by)}"]
+    if readings.sheet:
+        lines.append(f"sheet: {_q(readings.sheet)}")
     lines.append("readings:" if readings.readings else "readings: []")
     stage = ""
     for back in readings.readings:
@@ -265,7 +329,20 @@ def readings_text(readings: Readings, checks: Sequence[Check], *, blank: bool = 
         )
     if readings.parts:
         lines.append("parts:")
-        lines += [f"  - {{part: {p.part}, serial: {_q(p.serial)}, firmware: {_q(p.firmware)}}}" for p in readings.parts]
+        for part in readings.parts:
+            pairs = [f"{key}: {_q(getattr(part, key))}" for key in ("serial", "firmware")]
+            pairs += [f"condition: {_q(part.condition)}"] if part.condition else []
+            lines.append(f"  - {{part: {part.part}, {', '.join(pairs)}}}")
+    if readings.odometer_out or blank:
+        lines.append(f"odometer_out: {_q(readings.odometer_out)}")
+    if readings.answers:
+        lines.append("answers:")
+        for heading, answers in readings.answers.items():
+            lines.append(f"  {heading}:")
+            lines += [f"    {key}: {_q(text)}" for key, text in answers.items()]
+    if readings.signatures:
+        lines.append("signatures:")
+        lines += [f"  - {{row: {s.row}, by: {_q(s.by)}, when: {_q(s.when)}}}" for s in readings.signatures]
     for key in ("found", "notes"):
         told = getattr(readings, key)
         if told:
@@ -273,6 +350,8 @@ def readings_text(readings: Readings, checks: Sequence[Check], *, blank: bool = 
             lines += [f"  - {_q(text)}" for text in told]
         elif blank and key == "found":
             lines.append("found: [] # what the next fitter should know of this kind of vehicle; no names")
+        elif blank:
+            lines.append("notes: []")
     return "\n".join(lines) + "\n"
 
 

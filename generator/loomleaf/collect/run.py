@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
+from ..check.convert import convert
 from ..check.library import Library
+from ..model.readings import Readings
 from ..plan.issued import next_name
 from ..plan.readings import files_of
 from ..plan.types import Plan
-from ..problems import Location, Problem, Severity
-from .pdf import read_sheet
-from .readings_file import blank_of, collected_from, readings_text, same_already
-from .told import refused, tell
+from ..problems import Collector, Location, Problem, Severity
+from ..source.nodes import read_document
+from .pdf import MAX_WRITTEN, FilledSheet, read_sheets
+from .readings_file import Collected, blank_of, collected_from, is_empty, readings_text, same_already, wanted_name
+from .told import otherwise, refused, tell, tell_typed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,44 +29,140 @@ class Gathered:
 
 
 def collect(
-    library: Library, plans: Mapping[str, Plan], sheets: Sequence[tuple[str, bytes]], *, older: bool = False
+    library: Library,
+    plans: Mapping[str, Plan],
+    sheets: Sequence[tuple[str, bytes]],
+    *,
+    older: bool = False,
+    on: date | None = None,
 ) -> Gathered:
-    """Read every sheet; each is judged by itself, and one that cannot be used keeps none of the others back."""
+    """Read every sheet; each is judged by itself, and one that cannot be used keeps none of the others back.
+
+    ``on`` is the day of those sheets that bear none.
+    """
     lines: list[str] = []
     files: dict[str, str] = {}
     problems: list[Problem] = []
     taken = [e.document.file for e in library.readings]
     for name, data in sheets:
-        sheet, found = read_sheet(name, data)
+        if is_typed(name, data):
+            typed = _typed(name, data, library, plans, older=older)
+            lines += typed.lines
+            problems += typed.problems
+            for wants, text in typed.files.items():
+                files[next_name(wants, [*taken, *files])] = text
+            continue
+        read, found = read_sheets(name, data)
         problems += found
-        if sheet is None:
-            continue
-        entry = library.jobs.get(sheet.job)
-        plan = plans.get(sheet.job)
-        against = refused(
-            sheet, entry.value if entry else None, plan.digest if plan else "", older=older or plan is None
-        )
-        if against is None and plan is None:
-            against = _error(
-                "job-has-errors", f"job {sheet.job} has errors of its own", name, "loomleaf check says which"
+        told: set[Problem] = set()
+        empty = []
+        for sheet in read:
+            entry = library.jobs.get(sheet.job)
+            plan = plans.get(sheet.job)
+            against = refused(
+                sheet, entry.value if entry else None, plan.digest if plan else "", older=older or plan is None
             )
-        if against is not None or plan is None:
-            problems += [against] if against else []
-            continue
-        every = collected_from(plan, sheet)
-        lines.append(f"{name}: job {sheet.job}, revision {sheet.revision}, {sheet.kind or 'sheet'}")
-        if not every:
-            lines.append("  nothing is filled in")
-        for one in every:
-            said = tell(plan, sheet, one)
-            lines += [f"  {line}" for line in said.lines]
-            standing = same_already(one.readings, library.readings)
-            if standing:
-                lines.append(f"  collected before, in {standing}")
+            if against is None and plan is None:
+                against = _error(
+                    "job-has-errors", f"job {sheet.job} has errors of its own", name, "loomleaf check says which"
+                )
+            if against is not None or plan is None:
+                if against is not None and against not in told:  # once a file, whatever it holds
+                    told.add(against)
+                    problems.append(against)
                 continue
-            wanted = next_name(one.wants, [*taken, *files])
-            files[wanted] = readings_text(one.readings, plan.checks)
+            every = collected_from(plan, sheet, on=on)
+            if not every and len(read) > 1 and not sheet.disagree:
+                empty.append(sheet.kind)
+                continue
+            lines.append(f"{name}: job {sheet.job}, revision {sheet.revision}, {sheet.kind or 'sheet'}")
+            problems += [p for p in doubts(sheet, every, plan) if p not in problems]
+            if not every:
+                lines.append("  nothing is filled in")
+            for one in every:
+                said = tell(plan, sheet, one)
+                lines += [f"  {line}" for line in said.lines]
+                standing = same_already(one.readings, library.readings)
+                if standing:
+                    lines.append(f"  collected before, in {standing}")
+                    continue
+                lines += [f"  {line}" for line in otherwise(plan, one, library.readings)]
+                wanted = next_name(one.wants, [*taken, *files])
+                files[wanted] = readings_text(one.readings, plan.checks)
+        if empty:
+            lines.append(f"{name}: nothing is filled in on: {', '.join(empty)}")
     return Gathered(lines=tuple(lines), files=files, problems=tuple(problems))
+
+
+def is_typed(name: str, data: bytes) -> bool:
+    """Whether a file is a readings file typed down from paper, not a PDF."""
+    return name.lower().endswith((".yaml", ".yml")) and b"%PDF-" not in data[:1024]
+
+
+def _typed(name: str, data: bytes, library: Library, plans: Mapping[str, Plan], *, older: bool) -> Gathered:
+    """A readings file that somebody typed: judged as a sheet is; one from outside the shop's folder is taken into it."""
+    document, problems = read_document(name, data)
+    found = Collector()
+    readings = convert(document, Readings, found) if document.root is not None else None
+    problems = (*problems, *found.problems)
+    if readings is None or any(p.severity is Severity.ERROR for p in problems):
+        return Gathered(lines=(), files={}, problems=problems)
+    entry, plan = library.jobs.get(readings.job), plans.get(readings.job)
+    sheet = FilledSheet(
+        file=name,
+        job=readings.job,
+        revision=readings.revision,
+        digest=readings.digest,
+        registrations=(readings.registration,) if readings.registration else (),
+    )
+    against = refused(sheet, entry.value if entry else None, plan.digest if plan else "", older=older or plan is None)
+    if against is None and plan is None:
+        against = _error("job-has-errors", f"job {readings.job} has errors of its own", name, "loomleaf check says which")
+    if against is not None or plan is None:
+        return Gathered(lines=(), files={}, problems=(*problems, *((against,) if against else ())))
+    one = Collected(readings=readings, wants=wanted_name(readings))
+    lines = [f"{name}: job {readings.job}, revision {readings.revision}, typed down"]
+    lines += [f"  {line}" for line in tell_typed(plan, one)]
+    if is_empty(readings):
+        return Gathered(lines=(*lines, "  nothing is filled in"), files={}, problems=problems)
+    problems = (*problems, *doubts(sheet, (one,), plan))
+    standing = same_already(readings, library.readings)
+    if standing:
+        return Gathered(lines=(*lines, f"  it stands in {standing}, and counts"), files={}, problems=problems)
+    lines += [f"  {line}" for line in otherwise(plan, one, library.readings)]
+    return Gathered(lines=tuple(lines), files={one.wants: readings_text(readings, plan.checks)}, problems=problems)
+
+
+def doubts(sheet: FilledSheet, every: Sequence[Collected], plan: Plan) -> tuple[Problem, ...]:
+    """What of a sheet cannot be taken as it is: fields that say two things, too long a text, no day."""
+    out = [
+        _error(
+            "sheet-disagrees",
+            f"{name} is filled in twice and differently: {', '.join(repr(text[:40]) for text in said)}; neither is taken",
+            sheet.file,
+            "find out which is right, put it in both places, collect again",
+        )
+        for name, said in sheet.disagree.items()
+    ]
+    where = Location(file=sheet.file)
+    job = plan.job.job
+    for name in sheet.cut:
+        message = f"{name} holds more than {MAX_WRITTEN} characters; the rest is not taken"
+        hint = "write the whole of it into the readings file, under  notes:"
+        out.append(
+            Problem(
+                code="text-cut", severity=Severity.WARNING, message=message, hint=hint, location=where, job=job
+            )
+        )
+    if any(one.readings.readings and one.readings.on is None for one in every):
+        message = "no day can be read on this sheet, so that its readings clear nothing"
+        hint = "collect it again with  --on YEAR-MONTH-DAY, or write the day into the readings file, at  on:"
+        out.append(
+            Problem(
+                code="sheet-undated", severity=Severity.WARNING, message=message, hint=hint, location=where, job=job
+            )
+        )
+    return tuple(out)
 
 
 def blanks(library: Library, plan: Plan) -> Gathered:
@@ -75,7 +175,7 @@ def blanks(library: Library, plan: Plan) -> Gathered:
         own = files_of(plan.job, registration.plate, library.readings)
         there = next((e.document.file for e in own if plan.digest.startswith(e.value.digest or "-")), "")
         if there:
-            lines.append(f"{registration.plate}: {there} is there already")
+            lines.append(f"{registration.plate}: {there} is there already; a later reading goes into a copy beside it")
             continue
         files[next_name(blank.wants, [*taken, *files])] = readings_text(blank.readings, plan.checks, blank=True)
     return Gathered(lines=tuple(lines), files=files, problems=())

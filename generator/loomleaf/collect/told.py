@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..check.library import Entry
 from ..model.job import Job
-from ..model.readings import ReadingBack
-from ..plan.readings import judge_reading, look_first, plate_key
+from ..model.readings import ReadingBack, Readings
+from ..plan.faults import look_first
+from ..plan.readings import files_of, judge_reading, plate_key
 from ..plan.types import STAGES, JudgedReading, Plan
-from ..problems import Location, Problem, Severity
+from ..problems import Location, Problem, Severity, nearest
 from .pdf import FilledSheet
 from .readings_file import Collected, on_sheet
 
@@ -54,6 +56,28 @@ def refused(sheet: FilledSheet, job: Job | None, digest: str, *, older: bool) ->
     return None
 
 
+def otherwise(plan: Plan, collected: Collected, entries: Sequence[Entry[Readings]]) -> tuple[str, ...]:
+    """A line for each check that an earlier file of the same vehicle and revision tells otherwise: nothing is lost, and the
+    newest counts."""
+    new = collected.readings
+    plate = new.registration or plan.job.registrations[0].plate
+    by_key = {c.key: c for c in plan.checks}
+    said = {b.check: b for b in new.readings if b.reading or b.result}
+    lines: dict[str, str] = {}
+    for entry in files_of(plan.job, plate, entries):
+        for old in entry.value.readings:
+            now, check = said.get(old.check), by_key.get(old.check)
+            if now is None or check is None or not (old.reading or old.result):
+                continue
+            if (old.reading, old.result) != (now.reading, now.result):
+                before = old.reading or old.result
+                lines[old.check] = (
+                    f"  otherwise {check.number}. {check.title}: '{before}' in {entry.document.file},"
+                    f" '{now.reading or now.result}' now; the newest counts"
+                )
+    return tuple(lines.values())
+
+
 @dataclass(frozen=True, kw_only=True)
 class Told:
     """One vehicle's readings in words. ``failed`` says whether any reading failed."""
@@ -75,6 +99,21 @@ def tell(plan: Plan, sheet: FilledSheet, collected: Collected) -> Told:
     return told(plan, plate, verdicts)
 
 
+def tell_typed(plan: Plan, collected: Collected) -> tuple[str, ...]:
+    """The same of a file that was typed down: every check, and names of checks that the job does not have."""
+    readings = collected.readings
+    plate = readings.registration or plan.job.registrations[0].plate
+    by_check = {b.check: b for b in readings.readings}
+    known = [c.key for c in plan.checks]
+    verdicts = [judge_reading(c, by_check.get(c.key) or ReadingBack(check=c.key)) for c in plan.checks]
+    strange = [name for name in by_check if name not in known]
+    hints = {name: nearest(name, known) for name in strange}
+    return (
+        *told(plan, plate, verdicts).lines,
+        *(f"  not taken: there is no check '{name}'" + (f" ({hint})" if hint else "") for name, hint in hints.items()),
+    )
+
+
 def told(plan: Plan, plate: str, verdicts: Sequence[JudgedReading]) -> Told:
     """Counts first, then every failed one with where to look, every unclear one, and the missing ones by their numbers."""
     counts = {word: sum(v.result == word for v in verdicts) for word in ("pass", "fail", "unclear", "missing")}
@@ -91,7 +130,7 @@ def told(plan: Plan, plate: str, verdicts: Sequence[JudgedReading]) -> Told:
             why = f" ({verdict.why})" if verdict.why else ""
             lines.append(f"  {word} {verdict.number}. {verdict.title}: {written}{verdict.expected} expected{why}")
             if verdict.result == "fail":
-                lines.append(f"      {look_first(by_key[verdict.check], plan.faults)}")
+                lines.append(f"      {look_first(by_key[verdict.check], plan.faults, plan.joints)}")
     for stage in STAGES:
         numbers = [str(v.number) for v in verdicts if v.stage == stage and v.result == "missing"]
         if numbers:

@@ -23,13 +23,23 @@ class PartSerial(Content):
     part: Id
     serial: Text = ""
     firmware: Text = ""
+    condition: Text = ""  # new, used or rebuilt, as ticked
+
+
+class Signature(Content):
+    """A row of the sheet that somebody signed, a hold point or who did the work; the day as written."""
+
+    row: Id
+    by: Text = ""
+    when: Text = ""
 
 
 class Readings(Content):
     """readings/JOB-REV.yaml: everything a filled sheet said, one file a vehicle and revision.
 
     ``digest`` is the one printed on the sheet: readings clear only what they were taken on. ``minutes`` are by operation.
-    ``found`` are surprises that the next fitter should know of; ``notes`` stay with the job.
+    ``found`` are surprises that the next fitter should know of; ``notes`` stay with the job. ``answers`` are what else was
+    written or ticked, by the sheet's heading and then by what was asked. ``sheet`` is the kind of sheet it came from.
     """
 
     job: Text
@@ -39,9 +49,13 @@ class Readings(Content):
     on: Day | None = None
     by: Text = ""
     checked_by: Text = ""  # the second pair of initials
+    sheet: Text = ""
     readings: Annotated[tuple[ReadingBack, ...], Several] = ()
     minutes: dict[Id, Text] = Field(default_factory=dict)
     parts: Annotated[tuple[PartSerial, ...], Several] = ()
+    odometer_out: Text = ""
+    answers: dict[Id, dict[Id, Text]] = Field(default_factory=dict)
+    signatures: Annotated[tuple[Signature, ...], Several] = ()
     found: Annotated[tuple[Text, ...], Several] = ()
     notes: Annotated[tuple[Text, ...], Several] = ()
 

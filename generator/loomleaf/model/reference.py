@@ -243,7 +243,11 @@ class LookAt(Content):
 
 
 class FaultPattern(Sourced):
-    """A symptom and where to look, nearest cause first. It belongs to jobs that have one of ``when`` (any job without)."""
+    """A symptom and where to look, nearest cause first. It belongs to jobs that have one of ``when`` (any job without).
+
+    ``of_checks`` are the beginnings of the names of checks whose failing it answers. One that is not ``on_paper`` answers
+    failed checks only: no driver would ever tell of it.
+    """
 
     symptom: Text
     order: Whole = 0
@@ -255,6 +259,8 @@ class ProblemPage(Content):
     """What a problem code means, for ``loomleaf check --explain`` and the handbook."""
 
     title: Text
+    of_checks: Annotated[tuple[Id, ...], Several] = ()
+    on_paper: YesNo = True
     what: Text
     why: Text
     wrong: Text

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from ..model.reference import FaultPattern, LookAt, Reference
 from .types import Check, Circuit, Fault, Joint
@@ -49,6 +49,7 @@ def _fault(pattern: FaultPattern, carriers: Carriers, hints: Mapping[str, tuple[
     if pattern.when and not _carrying(pattern.when, carriers):
         return None
     look: list[str] = []
+    looks_at: list[tuple[str, ...]] = []
     named: dict[str, None] = {}
     for step in pattern.look:
         found = _carrying(step.at, carriers)
@@ -56,15 +57,56 @@ def _fault(pattern: FaultPattern, carriers: Carriers, hints: Mapping[str, tuple[
             continue
         named |= dict.fromkeys(c.id for c in found)
         look.append(_line(step, found, hints))
-    return Fault(symptom=pattern.symptom, look=tuple(look), circuits=tuple(named)) if look else None
+        looks_at.append(tuple(c.id for c in found))
+    if not look:
+        return None
+    return Fault(
+        symptom=pattern.symptom,
+        look=tuple(look),
+        circuits=tuple(named),
+        looks_at=tuple(looks_at),
+        of_checks=pattern.of_checks,
+        on_paper=pattern.on_paper,
+    )
+
+
+def look_first(check: Check, faults: Sequence[Fault], joints: Sequence[Joint] = ()) -> str:
+    """What to do when a check has failed, then the first place to look.
+
+    A symptom that answers this kind of check comes before the others; in it the line that is about the check's own circuit
+    and the fewest besides. On the bench the joint's place along the loom is told as well.
+    """
+    told = [check.on_failure.rstrip(".")] if check.on_failure else []
+    line = _first_line(check, faults)
+    if line:
+        place = joint_place(check.circuit, joints) if check.stage == "on-the-bench" else ""
+        told.append(f"look first: {line.rstrip('.')}" + (f" (joint {place})" if place else ""))
+    return "; ".join(told)
+
+
+def _first_line(check: Check, faults: Sequence[Fault]) -> str:
+    own = [f for f in faults if check.key.startswith(tuple(f"{start}-" for start in f.of_checks))]
+    for rows in (own, [f for f in faults if f.on_paper]):
+        about = [
+            (len(ids), line) for f in rows for line, ids in zip(f.look, f.looks_at, strict=True) if check.circuit in ids
+        ]
+        if about and check.circuit:
+            return min(about, key=lambda pair: pair[0])[1]  # the narrowest, the first among equals
+        if rows is own and own:
+            return own[0].look[0]
+    return ""
+
+
+def joint_place(circuit: str, joints: Sequence[Joint]) -> str:
+    """Which joint a circuit has and where along the loom, "" where it lies in none."""
+    return next(
+        (f"{j.id} at {j.position_mm:.0f} mm" for j in joints if j.circuit == circuit and j.position_mm is not None), ""
+    )
 
 
 def _hint(circuit: Circuit, joints: tuple[Joint, ...], checks: tuple[Check, ...]) -> tuple[str, tuple[str, ...]]:
     """Where a circuit's joint lies, and its checks in the order in which they are repeated."""
-    place = next(
-        (f"{j.id} at {j.position_mm:.0f} mm" for j in joints if j.circuit == circuit.id and j.position_mm is not None),
-        "",
-    )
+    place = joint_place(circuit.id, joints)
     own = [c for c in checks if c.circuit == circuit.id]
     return place, tuple(str(c.number) for stage in AFTER for c in own if c.stage == stage)
 

@@ -59,7 +59,7 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     steps = steps_for(circuits, pairing.spares, joints, reference)
     digest = digest_of(job, vehicle, leads)
     two = library.shop.value.two_signatures if library.shop else False
-    back = read_back(job, checks, library.readings, digest, two_signatures=two, faults=faults)
+    back = read_back(job, checks, library.readings, digest, two_signatures=two, faults=faults, joints=joints)
     holds = [p for p in found if p.severity is Severity.HOLD and p.job == job.job]
     holds += [*engineering.holds, *back.holds, *trust_holds(entry, library.issued, digest, two=two)]
     states = vehicle_states(

@@ -7,6 +7,7 @@ beside a figure inside them stays a fail, because somebody meant it.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -17,14 +18,17 @@ from ..model.job import Job, Proof
 from ..model.readings import ReadingBack, Readings
 from ..problems import Location, Problem, Severity
 from ..units import Reading, parse_minutes
-from .types import Check, Fault, JudgedReading, Stage, VehicleState
+from .answers import newest_answers, voltage_found
+from .faults import look_first
+from .types import Check, Fault, Joint, JudgedReading, Stage, VehicleState
 
 LOADED_STAGE: Stage = "after-plugging-in"
 """The stage whose checks, all passed, make a vehicle verified."""
 
 # --- what people write -------------------------------------------------------------------------------------------
 
-_OPEN = {"ol", "0l", "o.l", "0.l", "o.l.", "0.l.", "o/l", "open", "infinite", "inf", "∞"}
+_OPEN = {"ol", "0l", "o.l", "0.l", "o.l.", "0.l.", "o/l", "o l", "ofl", "ovl", "overload", "open", "infinite", "inf", "∞"}
+_LETTER_FOR_POINT = re.compile(r"(?P<whole>\d{1,4})(?P<letter>[RrkKM])(?P<part>\d{1,3})")
 _NUMBER = re.compile(
     r"(?P<limit>[<>≤≥]|over|under|more than|less than|above|below)?\s*"
     r"(?P<sign>[-−–+])?\s*(?P<whole>\d{1,9})?(?:[.,](?P<part>\d{0,6}))?\s*(?P<unit>[A-Za-zµμΩΩ ]*)",
@@ -63,19 +67,28 @@ def read_written(text: str) -> Written | None:
     """A reading as people write it on paper, or None when it cannot be told what was meant.
 
     A comma or a point may part the decimals, a unit may be missing, glued on or spelled out, OL may be written many ways,
-    and a meter's end of scale as "> 20 M". A large M is mega, a small one milli.
+    and a meter's end of scale as "> 20 M". A large M is mega, a small one milli. A letter in the point's place, "1k2" or
+    "4R7", is the code of IEC 60062 for resistances (from memory). Full-width and other figures count as figures.
 
     >>> read_written("12,4"), read_written(".3 ohm")
     (Written(value=12.4, unit='', limit=''), Written(value=0.3, unit='Ω', limit=''))
     >>> read_written("> 20 MΩ"), read_written("O.L"), read_written("12.4.1")
     (Written(value=20000000.0, unit='Ω', limit='>'), Written(value=None, unit='Ω', limit=''), None)
     """
-    bare = " ".join(text.replace("\u00a0", " ").replace("\u202f", " ").split())
+    if any(unicodedata.category(c) == "No" for c in text):  # raised, ringed and broken figures: 12² is not 122
+        return None
+    bare = " ".join(unicodedata.normalize("NFKC", text).replace("\u066b", ".").split())
+    if bare[-1:] == "." and bare[-2:-1].isalpha():
+        bare = bare[:-1]
     if bare.lower() in _OPEN:
         return Written(value=None, unit="Ω")
     for ending in (" ohm", " ohms", "Ω", "MΩ", "M", "k", "Ω"):
         if bare.endswith(ending) and bare.removesuffix(ending).strip().lower() in _OPEN:
             return Written(value=None, unit="Ω")
+    letter = _LETTER_FOR_POINT.fullmatch(re.sub(r" ?(Ω|[Oo]hms?)$", "", bare))
+    if letter is not None:
+        factor = {"r": 1.0, "k": 1e3, "m": 1e6}[letter["letter"].lower()]
+        return Written(value=float(f"{letter['whole']}.{letter['part']}") * factor, unit="Ω")
     match = _NUMBER.fullmatch(bare)
     if match is None or not (match["whole"] or match["part"]):
         return None
@@ -249,12 +262,14 @@ def judged_readings(
 ) -> tuple[JudgedReading, ...]:
     """One verdict a check, in the sheet's order; the newest file that says anything about a check decides it.
 
-    A file taken on other content (another digest) still counts where it failed, and never where it passed.
+    A file taken on other content (another digest) still counts where it failed, and never where it passed. So does one
+    without a day: nobody can tell what it came after, so its failures stand beside every later pass.
     """
     found: dict[str, JudgedReading] = {}
     by_key = {c.key: c for c in checks}
-    for entry in files_of(job, plate, readings):
-        current = taken_on(entry.value, digest)
+    files = files_of(job, plate, readings)
+    for entry in (*(e for e in files if e.value.on is not None), *(e for e in files if e.value.on is None)):
+        current = taken_on(entry.value, digest) and entry.value.on is not None
         for index, back in enumerate(entry.value.readings):
             check = by_key.get(back.check)
             if check is None:
@@ -273,13 +288,14 @@ def loaded_passed(verdicts: Iterable[JudgedReading]) -> bool:
     return bool(own) and all(v.result == "pass" for v in own)
 
 
-def signed(job: Job, plate: str, readings: Iterable[Entry[Readings]], digest: str, *, two: bool) -> bool:
-    """Whether somebody put their name to the readings, and a second person too where the shop wants two."""
-    for entry in files_of(job, plate, readings):
-        value = entry.value
-        if taken_on(value, digest) and value.by and (not two or _another(value.by, value.checked_by)):
-            return True
-    return False
+def signed(
+    job: Job, plate: str, readings: Iterable[Entry[Readings]], verdicts: Iterable[JudgedReading], *, two: bool
+) -> bool:
+    """Whether somebody put their name to every file that holds a reading after plugging in, and a second person too where
+    the shop wants two. A name under the bench sheet vouches for nothing that was read in the vehicle."""
+    deciding = {v.place.file for v in verdicts if v.stage == LOADED_STAGE and v.place is not None}
+    own = [e.value for e in files_of(job, plate, readings) if e.document.file in deciding]
+    return bool(own) and all(v.by and (not two or _another(v.by, v.checked_by)) for v in own)
 
 
 def _another(first: str, second: str) -> bool:
@@ -287,7 +303,12 @@ def _another(first: str, second: str) -> bool:
 
 
 def reading_problems(
-    job: Job, plate: str, verdicts: Iterable[JudgedReading], checks: Sequence[Check], faults: Sequence[Fault] = ()
+    job: Job,
+    plate: str,
+    verdicts: Iterable[JudgedReading],
+    checks: Sequence[Check],
+    faults: Sequence[Fault] = (),
+    joints: Sequence[Joint] = (),
 ) -> tuple[Problem, ...]:
     """A hold for each failed reading, with what to look at first; a warning for each that cannot be understood."""
     by_key = {c.key: c for c in checks}
@@ -305,7 +326,7 @@ def reading_problems(
                 code="reading-failed" if failed else "reading-unclear",
                 severity=Severity.HOLD if failed else Severity.WARNING,
                 message=message,
-                hint=look_first(by_key[verdict.check], faults) if failed else "write the figure and its unit",
+                hint=look_first(by_key[verdict.check], faults, joints) if failed else "write the figure and its unit",
                 location=verdict.place,
                 job=job.job,
                 registration=plate,
@@ -314,14 +335,39 @@ def reading_problems(
     return tuple(out)
 
 
-def look_first(check: Check, faults: Sequence[Fault]) -> str:
-    """What to do, then the first place to look that the fault table gives for the check's circuit."""
-    told = check.on_failure.rstrip(".")
-    own = [f for f in faults if check.circuit and check.circuit in f.circuits and f.look]
-    if own:
-        first = min(own, key=lambda f: len(f.circuits))  # the narrowest answer
-        told += ("; " if told else "") + f"look first: {first.look[0]}".rstrip(".")
-    return told
+def file_problems(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple[Problem, ...]:
+    """A warning for a file with readings and no day; a hold where the vehicle was found on another voltage than the job says."""
+    out = []
+    files = files_of(job, plate, readings)
+    for entry in files:
+        value = entry.value
+        if value.on is None and any(b.reading or b.result for b in value.readings):
+            out.append(
+                Problem(
+                    code="reading-undated",
+                    severity=Severity.WARNING,
+                    message="these readings have no day: what failed holds, what passed clears nothing",
+                    hint="write the day they were taken at  on:  as year-month-day",
+                    location=entry.place("on"),
+                    job=job.job,
+                    registration=plate,
+                )
+            )
+    found = voltage_found(newest_answers([e.value for e in files]))
+    if found and found != (job.high_voltage,):
+        where = next(e.place("answers") for e in reversed(files) if "gate-voltage" in e.value.answers)
+        out.append(
+            Problem(
+                code="voltage-found-otherwise",
+                severity=Severity.HOLD,
+                message=f"{plate} was found to have: {', '.join(found)}; the job says: {job.high_voltage}",
+                hint="look at the vehicle; put  high_voltage  right in the job, or the tick in the readings",
+                location=where,
+                job=job.job,
+                registration=plate,
+            )
+        )
+    return tuple(out)
 
 
 # --- readings that prove -----------------------------------------------------------------------------------------
@@ -428,6 +474,7 @@ def read_back(
     *,
     two_signatures: bool,
     faults: Sequence[Fault] = (),
+    joints: Sequence[Joint] = (),
 ) -> ReadBack:
     """Every vehicle's readings files judged. A vehicle without a file is not in it."""
     verdicts: dict[str, tuple[JudgedReading, ...]] = {}
@@ -437,8 +484,9 @@ def read_back(
         plate = registration.plate
         if files_of(job, plate, readings):
             verdicts[plate] = judged_readings(job, plate, checks, readings, digest)
-            signatures[plate] = signed(job, plate, readings, digest, two=two_signatures)
-            problems += reading_problems(job, plate, verdicts[plate], checks, faults)
+            signatures[plate] = signed(job, plate, readings, verdicts[plate], two=two_signatures)
+            problems += reading_problems(job, plate, verdicts[plate], checks, faults, joints)
+            problems += file_problems(job, plate, readings)
     proofs = proofs_read(job, checks, readings, verdicts)
     return ReadBack(verdicts=verdicts, signed=signatures, problems=tuple(problems), proofs=proofs)
 

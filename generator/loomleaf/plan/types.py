@@ -309,11 +309,18 @@ class Joint:
 
 @dataclass(frozen=True, kw_only=True)
 class Fault:
-    """A symptom and where to look first, in order."""
+    """A symptom and where to look first, in order.
+
+    ``looks_at`` names the circuits of each line of ``look``. ``of_checks`` are the beginnings of the names of checks whose
+    failing it answers; one that is not ``on_paper`` is there for them alone.
+    """
 
     symptom: str
     look: tuple[str, ...]
     circuits: tuple[str, ...]
+    looks_at: tuple[tuple[str, ...], ...] = ()
+    of_checks: tuple[str, ...] = ()
+    on_paper: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -283,6 +283,7 @@ def fitting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         faults=tuple(
             FaultView(symptom=sentence(fault.symptom), look=tuple(sentence(line) for line in fault.look))
             for fault in plan.faults
+            if fault.on_paper
         ),
     )
 
@@ -1014,5 +1015,5 @@ def fitting_data(plan: Plan) -> dict[str, Any]:
             if c.stage in FITTING_STAGES
         ],
         "features": [{"feature": f.feature_id, "outcome": f.outcome} for f in plan.features],
-        "faults": [{"symptom": f.symptom, "look": list(f.look)} for f in plan.faults],
+        "faults": [{"symptom": f.symptom, "look": list(f.look)} for f in plan.faults if f.on_paper],
     }

@@ -20,6 +20,7 @@ from ..model.lead import Lead
 from ..model.readings import Readings
 from ..model.reference import Reference
 from ..model.shop import Shop
+from ..plan.answers import answer_lines, newest_answers
 from ..plan.readings import plate_key
 from ..plan.types import GROUPS, Circuit, JobTail, Joint, JudgedReading, Plan, Stage, VehicleState
 from .swatches import swatch
@@ -121,9 +122,10 @@ class StageView:
 
 @dataclass(frozen=True, kw_only=True)
 class VehicleView:
-    """What came back for one vehicle. ``missing`` says which checks nobody read."""
+    """What came back for one vehicle. ``missing`` says which checks nobody read; ``told`` is what else was answered."""
 
     title: str
+    told: tuple[str, ...]
     people: tuple[tuple[str, str], ...]
     proofs: tuple[ReadView, ...]
     stages: tuple[StageView, ...]
@@ -179,7 +181,7 @@ def record_view(
         positions_from=_positions_from(plan),
         groups=_groups(plan),
         left=_left(plan),
-        parts=tuple(_part(lead, readings) for lead in plan.leads),
+        parts=tuple(_part(lead, readings, several=len(plan.states) > 1) for lead in plan.leads),
         materials=_materials(plan),
         vehicles=tuple(_vehicle(plan, state, readings) for state in plan.states),
         looms=_looms(plan, reference, head.paper, held=head.held),
@@ -393,21 +395,54 @@ def _left(plan: Plan) -> tuple[LeftView, ...]:
     return tuple(rows)
 
 
-def _part(lead: Lead, readings: Sequence[Readings]) -> PartView:
-    """The newest serial number and firmware that came back; the part's own file for the firmware otherwise."""
+def _part(lead: Lead, readings: Sequence[Readings], *, several: bool) -> PartView:
+    """The newest serial number and firmware that came back; the part's own file for the firmware otherwise. Those of
+    ``several`` vehicles stand with each vehicle."""
     own = [part for one in readings for part in one.parts if part.part == lead.lead]
     serials = list(dict.fromkeys(part.serial for part in own if part.serial))
-    firmware = [part.firmware for part in own if part.firmware]
+    firmware = list(dict.fromkeys(part.firmware for part in own if part.firmware))
     known = {"leaflet": lead.leaflet or "leaflet not named", "meter": "measured", "colour": "colour only"}[
         lead.known_from
     ]
+    listed = lead.firmware or ("none" if lead.side == "vehicle" else "")
     return PartView(
         title=lead.exact or lead.title,
         side=lead.side,
-        serial=", ".join(serials),
-        firmware=firmware[-1] if firmware else lead.firmware or ("none" if lead.side == "vehicle" else ""),
+        serial="with each vehicle" if several and serials else ", ".join(serials),
+        firmware="with each vehicle" if several and firmware else firmware[-1] if firmware else listed,
         known=known,
     )
+
+
+def _parts_of(plan: Plan, own: Sequence[Readings]) -> tuple[tuple[str, str, str, str], ...]:
+    """Name, serial number, firmware and condition of each part of one vehicle of which something came back."""
+
+    def newest(lead: str, key: str) -> str:
+        said = [getattr(part, key) for one in own for part in one.parts if part.part == lead]
+        return next((text for text in reversed(said) if text), "")
+
+    rows = [
+        (x.lead, newest(x.lead, "serial"), newest(x.lead, "firmware"), newest(x.lead, "condition")) for x in plan.leads
+    ]
+    return tuple(row for row in rows if any(row[1:]))
+
+
+def _told_of(plan: Plan, own: Sequence[Readings]) -> tuple[str, ...]:
+    """What came back of one vehicle besides its readings: answers, parts, signed hold points, the way it left."""
+    features = {f.feature_id: f.title for f in plan.features}
+    lines = [f"{heading}: {text}" for heading, text in answer_lines(newest_answers(own), features)]
+    titles = {lead.lead: lead.exact or lead.title for lead in plan.leads}
+    for name, serial, firmware, condition in _parts_of(plan, own):
+        said = (f"serial {serial}" if serial else "", f"firmware {firmware}" if firmware else "", condition)
+        lines.append(f"{titles[name]}: {', '.join(part for part in said if part)}")
+    rows = {s.row: s for one in own for s in one.signatures if s.row.startswith("before-")}
+    for signature in rows.values():
+        words = capital(signature.row.replace("-", " "))
+        lines.append(f"{words}, released by {', '.join(part for part in (signature.by, signature.when) if part)}")
+    out = [one.odometer_out for one in own if one.odometer_out]
+    if out:
+        lines.append(f"Odometer when it left: {out[-1]}")
+    return tuple(sentence(line) for line in lines)
 
 
 def _materials(plan: Plan) -> tuple[MaterialView, ...]:
@@ -425,7 +460,7 @@ def _materials(plan: Plan) -> tuple[MaterialView, ...]:
 
 def _vehicle(plan: Plan, state: VehicleState, readings: Sequence[Readings]) -> VehicleView:
     plate = state.registration.plate
-    own = [r for r in readings if plate_key(r.registration) in ("", plate_key(plate))]
+    own = _own(state, readings)
     read = [v for v in state.readings if v.result != "missing"]
     stages = []
     for stage, title in _STAGES.items():
@@ -440,6 +475,7 @@ def _vehicle(plan: Plan, state: VehicleState, readings: Sequence[Readings]) -> V
     several = len(plan.states) > 1
     return VehicleView(
         title=f"{plate}, {state_word(state.state).lower()}" if several else "",
+        told=_told_of(plan, own),
         people=_people(own),
         proofs=tuple(
             ReadView(
@@ -456,6 +492,11 @@ def _vehicle(plan: Plan, state: VehicleState, readings: Sequence[Readings]) -> V
         stages=tuple(stages),
         missing=said,
     )
+
+
+def _own(state: VehicleState, readings: Sequence[Readings]) -> list[Readings]:
+    """The files of one vehicle."""
+    return [r for r in readings if plate_key(r.registration) in ("", plate_key(state.registration.plate))]
 
 
 def _numbers(numbers: Sequence[int]) -> str:
@@ -574,7 +615,7 @@ def record_data(plan: Plan, readings: Sequence[Readings] = ()) -> dict[str, Any]
         "parts": [
             {"part": lead.lead, "title": v.title, "serial": v.serial, "firmware": v.firmware}
             for lead in plan.leads
-            for v in [_part(lead, readings)]
+            for v in [_part(lead, readings, several=len(plan.states) > 1)]
         ],
         "found": list(_told(line for one in readings for line in one.found)),
         "notes": list(_told(line for one in readings for line in one.notes)),
@@ -582,6 +623,7 @@ def record_data(plan: Plan, readings: Sequence[Readings] = ()) -> dict[str, Any]
             {
                 "registration": s.registration.plate,
                 "state": s.state,
+                "told": list(_told_of(plan, _own(s, readings))),
                 "proofs": [
                     {"tail": p.tail, "condition": p.condition, "reading": p.reading, "passed": p.verdict}
                     for p in s.proofs

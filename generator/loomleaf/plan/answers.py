@@ -1,0 +1,97 @@
+"""What a filled sheet says besides its readings: how the vehicle was found, what was looked up, what was left as it was.
+
+Answers are kept as they were written, under the sheet's own headings. Here they are put into words for the record, and
+compared with the job where a difference is a danger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..model.readings import Readings
+
+TITLES: Mapping[str, str] = {
+    "gate-voltage": "High voltage",
+    "gate-airbag": "Airbags",
+    "as-found": "As the vehicle came in",
+    "old-radio": "The old radio",
+    "battery": "Battery",
+    "trim": "Trim",
+    "room": "Room behind the radio",
+    "camera": "Camera",
+    "wheel-buttons": "Wheel buttons",
+    "standby": "Current with the key out",
+    "end": "At the end",
+}
+"""The sheet's headings under which answers are kept, in the order of the work."""
+
+_ASKED: Mapping[tuple[str, str], str] = {
+    ("gate-voltage", "48-v"): "48 V",
+    ("gate-voltage", "high"): "high voltage",
+    ("gate-voltage", "none"): "none",
+    ("gate-voltage", "trained"): "person trained for it",
+    ("gate-airbag", "looked-up"): "airbags, tensioners and sensors found",
+    ("gate-airbag", "none"): "none near the work",
+    ("as-found", "battery-volts"): "battery at rest, V",
+    ("as-found", "battery-state"): "battery tester says",
+    ("as-found", "lamps"): "warning lamps lit",
+    ("as-found", "fault-codes"): "stored fault codes",
+    ("as-found", "dead"): "already dead",
+    ("as-found", "marks"): "marks on trim and screen",
+    ("as-found", "codes"): "owner's codes ready",
+    ("old-radio", "code"): "code tied to the vehicle",
+    ("old-radio", "data"): "customer's data",
+    ("old-radio", "gateway"): "bus gateway",
+    ("old-radio", "serial"): "model and serial number",
+    ("battery", "document"): "maker's procedure",
+    ("battery", "lost"): "settings and systems it loses",
+    ("battery", "set-up"): "set up again",
+    ("camera", "label"): "supply on its label, V",
+    ("camera", "read"): "supply as read, V",
+    ("standby", "read"): "read, mA",
+    ("end", "fault-codes"): "fault codes",
+    ("end", "lamps"): "lamps still lit",
+}
+
+_VOLTAGES: Mapping[str, str] = {"none": "none", "48-v": "48 V", "high": "high voltage"}
+
+
+def newest_answers(files: Sequence[Readings]) -> dict[str, dict[str, str]]:
+    """The answers of one vehicle's files, oldest first: the newest that says anything about a question counts."""
+    out: dict[str, dict[str, str]] = {}
+    for one in files:
+        for heading, answers in one.answers.items():
+            out.setdefault(heading, {}).update({key: text for key, text in answers.items() if text})
+    return {heading: out[heading] for heading in (*TITLES, *sorted(out.keys() - TITLES.keys())) if heading in out}
+
+
+def answer_lines(answers: Mapping[str, Mapping[str, str]], features: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """A heading and one sentence of answers each. ``features`` gives a feature's title by its name.
+
+    >>> answer_lines({"as-found": {"lamps": "oil", "am-fm-reception": "works"}}, {"am-fm-reception": "AM and FM"})
+    (('As the vehicle came in', 'warning lamps lit: oil; works: AM and FM'),)
+    """
+    lines = []
+    for heading, asked in answers.items():
+        told = [f"{_label(heading, key)}: {text}" for key, text in asked.items() if key not in features and text != "yes"]
+        told += [_label(heading, key) for key, text in asked.items() if key not in features and text == "yes"]
+        for word in dict.fromkeys(asked[key] for key in asked if key in features):
+            named = ", ".join(features[key] for key in asked if key in features and asked[key] == word)
+            told.append(f"{word}: {named}")
+        if told:
+            lines.append((TITLES.get(heading, heading.replace("-", " ").capitalize()), "; ".join(told)))
+    return tuple(lines)
+
+
+def _label(heading: str, key: str) -> str:
+    return _ASKED.get((heading, key), key.replace("-", " "))
+
+
+def voltage_found(answers: Mapping[str, Mapping[str, str]]) -> tuple[str, ...]:
+    """The voltages that were ticked for the vehicle, in the job file's words; none when nothing was ticked.
+
+    >>> voltage_found({"gate-voltage": {"48-v": "yes"}})
+    ('48 V',)
+    """
+    ticked = answers.get("gate-voltage", {})
+    return tuple(word for key, word in _VOLTAGES.items() if ticked.get(key) == "yes")
