@@ -59,7 +59,7 @@ def test_tails_too_short_to_keep_them_apart_hold() -> None:
 def test_as_few_joints_a_station_as_the_length_allows() -> None:
     """8 joints of 26 mm from 60 mm on: 200 mm hold 5 stations, so two at most; 600 mm give each its own."""
     assert loom(plan_with(5))["most_at_a_station"] == 2
-    assert loom(plan_with(5, length=600))["most_at_a_station"] == 1
+    assert loom(plan_with(5, length=600, far=600))["most_at_a_station"] == 1
 
 
 def test_a_tail_of_unknown_length_is_said() -> None:
@@ -124,3 +124,50 @@ def test_away_from_the_dash_joints_lie_at_the_end_of_the_tails() -> None:
     made = joint(plan, circuit.id)
     assert made.position_from == "amp"
     assert made.position_mm is not None and made.position_mm > 1350
+
+
+def between_plugs(plan) -> tuple[float, float]:
+    """From the dash plug to the first joint's middle, and from the last one's to the radio's plug."""
+    places = [j.position_mm for j in plan.joints if j.position_mm is not None]
+    return min(places), value(loom(plan)["length_mm"]) - max(places)
+
+
+@pytest.mark.parametrize("route", (250, 300, 340))
+def test_both_plugs_are_kept_free_of_joints_where_the_loom_is_long_enough(route: int) -> None:
+    """The shop's 60 mm at the vehicle's plug and at the radio's (common practice, no source)."""
+    plan = plan_with(3, length=300, far=300, job=f"route_mm: {{dash: {route}}}\n")
+    first, last = between_plugs(plan)
+    assert first >= 60 and last >= 60
+    assert loom(plan)["near_radio"] == ""
+
+
+def test_both_plugs_are_kept_free_without_a_stated_route() -> None:
+    """The tails then make the length: the first joint's place and the radio's tail behind it, less half the lap."""
+    first, last = between_plugs(plan_with(5, length=400, far=180))
+    assert first >= 60 and last >= 60
+
+
+def test_a_loom_too_short_for_both_says_which_joints_come_near_the_radio() -> None:
+    plan = plan_with(0, length=180, job="route_mm: {dash: 150}\n")
+    _, last = between_plugs(plan)
+    assert last < 60
+    said = loom(plan)["near_radio"]
+    assert "too short to keep 60 mm free of joints at both plugs" in said
+    assert f"{last:.0f} mm from the radio's plug" in said
+    assert said in plan.engineering["notes"]
+
+
+def test_a_loom_too_thick_for_the_opening_is_spread_nearer_to_the_radio() -> None:
+    """Fewer joints a station count for more than the free length at the radio's plug."""
+    job = "route_mm: {dash: 200}\n"
+    free = plan_with(5, length=200, job=job)
+    thick = value(loom(free)["bundle_with_joints_mm"])
+    tight = plan_with(5, length=200, job=job, vehicle=CAR + f"opening: {{loom_mm: {thick - 0.1:.2f}}}\n")
+    assert value(loom(tight)["bundle_with_joints_mm"]) < thick
+    assert loom(tight)["near_radio"] and not loom(free)["near_radio"]
+
+
+def test_places_are_whole_millimetres() -> None:
+    """A rule and a pen do no better (common practice, no source)."""
+    plan = plan_with(5, length=400, shop="loom: {station_pitch_mm: 27}\n")
+    assert all(j.position_mm == round(j.position_mm) for j in plan.joints if j.position_mm is not None)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -56,14 +56,13 @@ def loom_for(
             on_route=lead in plugs,
             found=found,
         )
-        if spread is not None:
-            for joint in members:
-                station = spread.station[joint.id]
-                placed[joint.id] = replace(
-                    joint, station=station, position_mm=round(spread.middle_mm[station], 1), position_from=lead
-                )
-        mine = [placed.get(j.id, j) for j in members]
-        looms.append(_measure(context, lead, mine, circuits, shapes, spread, lead in plugs, found))
+        mine = _put(members, spread, lead)
+        placed |= {joint.id: joint for joint in mine}
+        row = _measure(context, lead, mine, circuits, shapes, spread, lead in plugs, found)
+        row["near_radio"] = _near_radio(context, mine, circuits, lead, row["length_mm"]) if lead in plugs else ""
+        if row["near_radio"]:
+            found.note(row["near_radio"])
+        looms.append(row)
     whole = tuple(placed.get(j.id, j) for j in joints)
     return Loom(
         joints=whole,
@@ -108,6 +107,45 @@ def _measured_from(circuit: Circuit) -> str:
     return min(circuit.tails, key=rank).lead.lead
 
 
+def _put(joints: Sequence[Joint], spread: Stagger | None, lead: str) -> list[Joint]:
+    """The joints at their places, in whole millimetres from the lead's plug; as they are where nothing was spread."""
+    if spread is None:
+        return list(joints)
+    return [
+        replace(
+            joint,
+            station=spread.station[joint.id],
+            position_mm=float(math.floor(spread.middle_mm[spread.station[joint.id]] + 0.5)),
+            position_from=lead,
+        )
+        for joint in joints
+    ]
+
+
+def _near_radio(
+    context: Context, joints: Sequence[Joint], circuits: Mapping[str, Circuit], lead: str, length: Figure
+) -> str:
+    """What to say where the last joints lie nearer to the radio's plug than the shop wants; "" where they do not."""
+    whole = as_float(length)
+    mine = [j for j in joints if j.position_mm is not None and _radio_tails(circuits[j.circuit], lead)]
+    if whole is None or not mine:
+        return ""
+    wanted = context.shop.loom.first_joint_mm
+    last = max(j.position_mm or 0.0 for j in mine)
+    if whole - last >= wanted:
+        return ""
+    named = ", ".join(j.id for j in mine if j.position_mm == last)
+    return (
+        f"The loom of {lead} is too short to keep {number(wanted)} mm free of joints at both plugs: "
+        f"{named} {'lies' if ',' not in named else 'lie'} {number(whole - last)} mm from the radio's plug."
+    )
+
+
+def _radio_tails(circuit: Circuit, lead: str) -> list[JobTail]:
+    """The circuit's tails of a radio that is not the loom's own lead."""
+    return [t for t in circuit.tails if t.lead.side == "radio" and t.lead.lead != lead]
+
+
 def _spread(
     context: Context,
     lead: str,
@@ -121,8 +159,9 @@ def _spread(
 ) -> Stagger | None:
     """Stations for the joints of one lead.
 
-    In the dash they begin near the plug, farther out where the route would not be reached otherwise. Elsewhere they lie at
-    the end of the tails, so that none is cut short.
+    In the dash they begin near the plug, farther out where the route would not be reached otherwise, and end as far from
+    the radio's plug, unless they then find no room or make the loom too thick for the opening. Elsewhere they lie at the
+    end of the tails, so that none is cut short.
     """
     settings = context.shop.loom
     near = [t for j in joints for t in circuits[j.circuit].tails if t.lead.lead == lead]
@@ -152,15 +191,16 @@ def _spread(
         if later is not None and later > first:
             starts = [later, first]
     problems: tuple[Problem, ...] = ()
-    for start in starts:
+    for start, stop in _both_ends(context, starts, end, route, joints, circuits, lead, longest, on_route=on_route):
         spread, problems = stagger(
             marks,
-            usable_mm=min(max(end - start, 1.0), useful),
+            usable_mm=min(max(stop - start, 1.0), useful),
             pitch_mm=settings.station_pitch_mm,
             first_mm=start,
             budget=BUDGET,
         )
-        if spread is not None:
+        kept = stop < end
+        if spread is not None and not (kept and _too_thick(context, lead, joints, circuits, shapes, spread)):
             return spread
     for problem in problems:
         found.problems.append(
@@ -185,6 +225,74 @@ def _start_for(
         if t.lead.lead != lead and t.lead.side == "radio" and t.tail.length_mm is not None
     ]
     return math.ceil(max(starts)) if starts else None
+
+
+def _both_ends(
+    context: Context,
+    starts: Sequence[float],
+    end: float,
+    route: float | None,
+    joints: Sequence[Joint],
+    circuits: Mapping[str, Circuit],
+    lead: str,
+    longest: float,
+    *,
+    on_route: bool,
+) -> Iterator[tuple[float, float]]:
+    """Where stations may begin and end, best first: free of joints at both plugs, then a station nearer to the radio's
+    plug each time, up to the whole length of the tails."""
+    free = context.shop.loom.first_joint_mm
+    for start in starts:
+        stop = _far_limit(start, route, joints, circuits, lead, longest, free) if on_route else None
+        while stop is not None and stop < end:
+            yield start, stop
+            stop += longest
+    for start in starts:
+        yield start, end
+
+
+def _far_limit(
+    start: float,
+    route: float | None,
+    joints: Sequence[Joint],
+    circuits: Mapping[str, Circuit],
+    lead: str,
+    longest: float,
+    free: float,
+) -> float | None:
+    """Where stations must end to leave ``free`` mm at the radio's plug; None where no radio tail is stated.
+
+    The loom is as long as the route or, without one, as its first joint and the radio's shortest tail make it.
+    """
+    tails = [
+        (t.tail.length_mm, (as_float(j.strip_mm) or 0.0) / 2)
+        for j in joints
+        for t in _radio_tails(circuits[j.circuit], lead)
+        if t.tail.length_mm is not None
+    ]
+    if not tails:
+        return None
+    whole = route if route is not None else start + longest / 2 + min(length - lap for length, lap in tails)
+    return max(whole - free, 0.0)
+
+
+def _too_thick(
+    context: Context,
+    lead: str,
+    joints: Sequence[Joint],
+    circuits: Mapping[str, Circuit],
+    shapes: Mapping[str, Shape],
+    spread: Stagger,
+) -> bool:
+    """Whether the loom, spread like this, is known not to pass the opening behind the radio."""
+    wide = context.vehicle.opening.loom_mm
+    if wide is None:
+        return False
+    near = {j.id: [t for t in circuits[j.circuit].tails if t.lead.lead == lead] for j in joints}
+    far = {j.id: [t for t in circuits[j.circuit].tails if t.lead.lead != lead] for j in joints}
+    spares = [s.tail for s in context.spares if s.tail.lead.lead == lead]
+    thick = as_float(_thickest(context, _put(joints, spread, lead), shapes, near, far, spares))
+    return thick is not None and thick > wide
 
 
 def _kind(circuit: Circuit) -> str:
