@@ -1,6 +1,7 @@
 """Many mutations of the demo, by hand: ``python tests/fuzz/run.py [COUNT] [FIRST SEED]``. Ends with 1 if any raised.
 
-Each seed that raised is printed with the place; put it into ``FOUND`` of test_mutations.py when it is put right.
+Each seed that raised is printed with the place. When it is put right, put it into ``FOUND`` of test_mutations.py, and keep
+what it did to the file as a test beside the module that raised: a seed does something else once the demo's files change.
 """
 
 from __future__ import annotations
@@ -35,6 +36,8 @@ def main() -> int:
             if not raised[place]:
                 print(f"seed {seed} {name}: {place}", flush=True)
             raised[place] += 1
+        if (seed - first) % 1000 == 999:
+            print(f"{seed - first + 1} done, {sum(raised.values())} raised", flush=True)
         slowest = max(slowest, (time.monotonic() - start, seed))
     took = f"{time.monotonic() - begun:.0f} s, slowest {slowest[0]:.2f} s (seed {slowest[1]})"
     print(f"{count} mutations in {took}; {sum(raised.values())} raised")

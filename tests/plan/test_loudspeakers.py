@@ -74,6 +74,7 @@ def added(sensitivity: str, by: str):
     amp_ends = "ready_ends: [{name: line-front, type: line-plug}]\n" if by == "line" else ""
     radio_ends = "ready_ends: [{name: line-front, type: line-socket}]\n" if by == "line" else ""
     feed = "feed=battery terminal=ring-terminal size=6_mm2"
+    ohm = "" if "power_ohm" in sensitivity else "power_ohm: 4, "
     inputs = pair_of("speaker-level-front-left", "ip", "im") if by == "speaker" else ()
     return work(
         lead("dash", "vehicle", *DASH, *pair_of("speaker-front-left", "B.5", "B.6")),
@@ -82,7 +83,7 @@ def added(sensitivity: str, by: str):
         lead("amp", "accessory", f"plus supply-constant {feed}", f"minus ground {feed}", *inputs,
              *pair_of("speaker-front-left", "op", "om"),
              more="draws: {running_a: 10, peak_a: 20}\nfuse_a: 30\n" + amp_ends
-             + f"limits: {{power_w: 50, power_ohm: 4, speaker_minimum_ohm: 2, {sensitivity}}}\n"),
+             + f"limits: {{power_w: 50, speaker_minimum_ohm: 2, {ohm}{sensitivity}}}\n"),
         job="feed: {speaker-front-left: amp, speaker-level-front-left: radio}\n",
         vehicle=CAR + 'speakers: [{at: front-left, load: "4"}]\n',
     )  # fmt: skip
@@ -119,3 +120,14 @@ def test_a_level_outside_the_input_is_told(sensitivity: str, by: str, told: list
     plan = added(sensitivity, by)
     assert codes(plan, "level-too-high", "level-too-low") == told
     assert not plan.held
+
+
+@pytest.mark.parametrize(("stated", "power_ohm"), [("9.4", "0.001"), ("400", "4")])
+def test_a_level_that_cannot_be_worked_out_is_left_open(
+    monkeypatch: pytest.MonkeyPatch, stated: str, power_ohm: str
+) -> None:
+    """A thousandth of an ohm, or 400 V from a radio, are outside what is worked out: the field says why it is empty."""
+    monkeypatch.setattr("tests.plan.test_loudspeakers.LIMITS", LIMITS.replace("line_out_v: 4,", f"line_out_v: {stated},"))
+    plan = added(f"sensitivity_low_v: 0.2, sensitivity_high_v: 5, power_ohm: {power_ohm}", "line")
+    row = plan.engineering["loudspeakers"]["levels"][0]
+    assert row["gain_db"].value is None and "it must be from" in row["gain_db"].working

@@ -158,8 +158,8 @@ def _amplifier(context: Context, lead: Lead, found: Findings) -> dict[str, Any]:
     if volts is None or source is None:
         found.note(f"Level into {lead.title} not worked out: what the radio gives there is not stated.")
         return row
-    gained, _ = level(impedance_ohm=limits.power_ohm, power_w=limits.power_w, line_v=volts)
-    row["gain_db"] = gained["gain_db"]
+    gained, wrong = level(impedance_ohm=limits.power_ohm, power_w=limits.power_w, line_v=volts)
+    row["gain_db"] = gained["gain_db"] if gained else missing("dB", wrong[0].message)
     where = context.lead_place(lead.lead)
     if limits.sensitivity_high_v is not None and volts > limits.sensitivity_high_v:
         found.problems.append(
