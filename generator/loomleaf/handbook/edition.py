@@ -31,7 +31,8 @@ from .templates import lay_out
 PRINTED = tuple(kind for kind in FOLDERS if kind != "problem")
 """Kinds of entry that are printed. What the program's messages mean is looked up on the screen, where they are shown."""
 
-PRACTICE = ("chapters/skills.html", "practice/record.html", "practice/worksheets.html", "practice/answers.html")
+WORKSHEETS = "practice/worksheets.html"
+PRACTICE = ("chapters/skills.html", "practice/record.html", WORKSHEETS, "practice/answers.html")
 
 _NO_DAY = date(2000, 1, 1)  # dates only what a file carries inside; the edition carries nothing
 _TAG = re.compile(r"(<[^>]*>)")
@@ -88,9 +89,9 @@ def edition_html(
 
     book, pages, problems = build_pages(reference, shop, chapters, plans, notes=notes)
     parts = _parts(book, pages)
-    known = {page.path: _anchor(page.path) for page in pages}
+    known = _anchors(book, pages)
     cautions = standing_cautions(book)
-    html = lay_out(
+    document = lay_out(
         "edition.html",
         shop=shop,
         parts=parts,
@@ -99,16 +100,25 @@ def edition_html(
         cautions=cautions,
         boxes=[Markup(_inward(caution_box(c, n, ""), "index.html", known)) for n, c in cautions],
     )
-    return html, problems
+    return spaces_inside(document), problems
 
 
 def _anchor(path: str) -> str:
     return "p-" + slug(path.removesuffix(".html"))
 
 
+def _anchors(book: Book, pages: Sequence[Middle]) -> dict[str, str]:
+    """Page to its anchor in the one document. On paper the questions are those of the worksheets."""
+    known = {page.path: _anchor(page.path) for page in pages}
+    for chapter in book.chapters:
+        if chapter.front.kind == "practice" and WORKSHEETS in known:
+            known[chapter.href] = known[WORKSHEETS]
+    return known
+
+
 def _parts(book: Book, pages: Sequence[Middle]) -> tuple[Part, ...]:
     """Chapters by their part, then each kind of entry, practice on paper, glossary and sources."""
-    known = {page.path: _anchor(page.path) for page in pages}
+    known = _anchors(book, pages)
     by_path = {page.path: page for page in pages}
     parts: dict[str, list[Piece]] = {}
     for chapter in book.chapters:
@@ -136,6 +146,21 @@ def _piece(page: Middle, known: Mapping[str, str], *, chapter: bool = False) -> 
     return Piece(
         title=page.title, anchor=known[page.path], html=Markup(_inward(page.html, page.path, known)), chapter=chapter
     )
+
+
+_SPACED = re.compile(r" ((?:<(?:a [^>]*|strong|em|span class=\"figure\")>)+)(?=\S)")
+
+
+def spaces_inside(html: str) -> str:
+    """The space before a link or a strong word moved into it.
+
+    The layout engine ends a line after the first word of a text whose last word leaves no room for the space before the
+    next element (seen with version 70); with the space inside the element it breaks where it should.
+
+    >>> spaces_inside('Stop and read <a href="#x"><strong>on</strong></a>.')
+    'Stop and read<a href="#x"><strong> on</strong></a>.'
+    """
+    return _SPACED.sub(r"\1 ", html)
 
 
 def _inward(fragment: str, path: str, known: Mapping[str, str]) -> str:
