@@ -16,7 +16,7 @@ import pytest
 from loomleaf.cli import main
 from loomleaf.pipeline import Loaded, load_shop, plan_jobs
 from loomleaf.plan.types import Plan
-from loomleaf.report import Report, report_json, report_of, report_text
+from loomleaf.report import Report, come_backs_by, report_json, report_of, report_text
 from loomleaf.report_page import page_view, report_files, report_html
 from loomleaf.sheets.pdf import close
 from tests.plan.shops import PROOFS, planned
@@ -61,10 +61,32 @@ def test_a_held_job_says_every_reason(report: Report, plans: dict[str, Plan]) ->
 
 
 def test_a_come_back_tells_how_long_where_how_made_and_how_cold(report: Report) -> None:
-    (row,) = report.come_backs
+    row, van = report.come_backs
     # verified on 14 April 2026 by the readings' own date, back on 4 May: 20 days
     assert (row.job, row.days, row.circuit, row.outside_c) == ("2031", 20, "L7", 9)
     assert row.method == "solder-and-sleeve"  # taken from the plan's joint
+    # of six vans this one was read on 21 May 2026, back on 3 June: 13 days
+    assert (van.job, van.days, van.circuit_title, van.outside_c) == ("2047", 13, "Loudspeaker, front left +", 4)
+
+
+def test_come_backs_are_counted_by_symptom_circuit_method_days_and_temperature(report: Report) -> None:
+    one = report.come_backs[0]
+    rows = [
+        replace(one, symptom="no sound", days=7, outside_c=-0.5, method=""),
+        replace(one, symptom="no sound", days=8, outside_c=0, circuit_title=""),
+        replace(one, symptom="hum", days=366, outside_c=None),
+    ]
+    assert dict(come_backs_by(rows)) == {
+        "symptom": (("no sound", 2), ("hum", 1)),
+        "circuit": (("Loudspeaker, rear right +", 2), ("not noted", 1)),
+        "joint method": (("solder-and-sleeve", 2), ("not at a joint", 1)),
+        "days since": (("up to 7 days", 1), ("8 to 30 days", 1), ("over a year", 1)),
+        "temperature": (("below 0 °C", 1), ("0 to 10 °C", 1), ("not noted", 1)),
+    }
+    text = report_text(report)
+    for name, counts in come_backs_by(report.come_backs):
+        assert sum(count for _, count in counts) == len(report.come_backs)
+        assert f"  by {name}: " in text
 
 
 def test_a_method_named_in_the_job_counts_before_the_plans() -> None:
@@ -78,7 +100,7 @@ def test_come_backs_are_held_against_the_joints_that_were_made(report: Report, p
     done = [(p, sum(s.state in ("plug-in", "verified") for s in p.states)) for p in plans.values()]
     for name, (count, _) in made.items():
         assert count == sum(vans * sum(j.method_id == name for j in p.joints) for p, vans in done)
-    assert {name for name, (_, back) in made.items() if back} == {"solder-and-sleeve"}
+    assert {name for name, (_, back) in made.items() if back} == {"solder-and-sleeve", "closed-end-connector"}
 
 
 def test_a_come_back_before_the_work_is_refused() -> None:
@@ -86,6 +108,7 @@ def test_a_come_back_before_the_work_is_refused() -> None:
 
     assert "dates-out-of-order" in codes(job="come_backs: [{on: 2026-05-01, symptom: x}]\n")
     assert "unknown-method" in codes(job="come_backs: [{on: 2026-06-01, symptom: x, method: glue}]\n")
+    assert "not-in-this-job" in codes(job="come_backs: [{on: 2026-06-01, symptom: x, registration: ZZ9}]\n")
 
 
 def test_minutes_taken_give_the_shops_own_figures(report: Report) -> None:
@@ -161,7 +184,7 @@ def test_nobody_and_no_plate_is_named(loaded: Loaded, report: Report, plans: dic
 
 
 def test_the_report_knows_its_day_from_the_files_and_not_from_a_clock(report: Report) -> None:
-    assert report.as_of == date(2026, 5, 27)
+    assert report.as_of == date(2026, 6, 3)  # a van came back then
     assert small(job=PROOFS + "come_backs: [{on: 2026-09-01, symptom: x}]\n").as_of == date(2026, 9, 1)
 
 
@@ -185,6 +208,8 @@ def test_it_is_one_page_with_its_cautions_and_plots(loaded: Loaded, report: Repo
     left = [row.job for row in report.jobs if row.job not in text]
     assert ("And 2 more jobs" in text) == (paper == "Letter") == bool(left)
     assert "Minutes taken, of those estimated" in text and "Come-backs, of joints made" in text
+    for name in ("symptom", "circuit", "days since", "temperature"):
+        assert f"Come-backs by {name}" in text
     assert "invented" in text
 
 
@@ -193,10 +218,12 @@ def test_a_shop_with_very_much_to_tell_still_fits_one_page(loaded: Loaded, repor
     from pypdf import PdfReader
 
     rows = tuple(replace(report.jobs[n % len(report.jobs)], job=str(5000 + n)) for n in range(80))
+    back = report.come_backs[0]
+    many = tuple(replace(back, symptom=f"{n} {back.symptom}", days=n * 9, outside_c=n - 9.0) for n in range(40))
     long = replace(
         report,
         jobs=rows,
-        come_backs=report.come_backs * 40,
+        come_backs=report.come_backs * 40 + many,
         minutes=report.minutes * 5,
         to_order=report.to_order * 60,
         by_method=tuple((f"method-{n}-with-a-name", 100, n) for n in range(30)),

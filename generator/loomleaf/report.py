@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -59,6 +59,7 @@ class ComeBackRow:
     days: int
     symptom: str
     circuit: str
+    circuit_title: str
     method: str
     outside_c: float | None
     cause: str
@@ -137,12 +138,14 @@ def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Taken]) -> Job
 
 
 def _come_backs(plan: Plan, readings: Sequence[Entry[Readings]]) -> list[ComeBackRow]:
-    done = plan.job.issued
-    for registration in plan.job.registrations:
-        for entry in files_of(plan.job, registration.plate, readings):
-            done = max(done, entry.value.on or done)
+    titles = {c.id: c.title for c in plan.circuits}
     rows = []
     for back in plan.job.come_backs:
+        done = plan.job.issued
+        for registration in plan.job.registrations:
+            if not back.registration or back.registration == registration.plate:
+                for entry in files_of(plan.job, registration.plate, readings):
+                    done = max(done, entry.value.on or done)
         joint = next((j for j in plan.joints if j.circuit == back.circuit), None)
         rows.append(
             ComeBackRow(
@@ -151,6 +154,7 @@ def _come_backs(plan: Plan, readings: Sequence[Entry[Readings]]) -> list[ComeBac
                 days=(back.on - done).days,
                 symptom=back.symptom,
                 circuit=back.circuit,
+                circuit_title=titles.get(back.circuit, back.circuit),
                 method=back.method or (joint.method_id if joint else ""),
                 outside_c=back.outside_c,
                 cause=back.cause,
@@ -158,6 +162,43 @@ def _come_backs(plan: Plan, readings: Sequence[Entry[Readings]]) -> list[ComeBac
             )
         )
     return rows
+
+
+DAYS = ((7, "up to 7 days"), (30, "8 to 30 days"), (90, "31 to 90 days"), (365, "91 to 365 days"))
+TEMPERATURES = ((0, "below 0 °C"), (10, "0 to 10 °C"), (20, "10 to 20 °C"), (30, "20 to 30 °C"))
+
+
+def _days(row: ComeBackRow) -> str:
+    return next((words for limit, words in DAYS if row.days <= limit), "over a year")
+
+
+def _outside(row: ComeBackRow) -> str:
+    if row.outside_c is None:
+        return "not noted"
+    degrees = row.outside_c
+    return next((words for limit, words in TEMPERATURES if degrees < limit), "30 °C and more")
+
+
+GROUPINGS: tuple[tuple[str, Callable[[ComeBackRow], str], tuple[str, ...]], ...] = (
+    ("symptom", lambda row: row.symptom, ()),
+    ("circuit", lambda row: row.circuit_title or "not noted", ()),
+    ("joint method", lambda row: row.method or "not at a joint", ()),
+    ("days since", _days, (*(words for _, words in DAYS), "over a year")),
+    ("temperature", _outside, (*(words for _, words in TEMPERATURES), "30 °C and more", "not noted")),
+)
+"""What come-backs are counted by: its name, the words for one, and their order (the most frequent first when empty)."""
+
+
+def come_backs_by(rows: Sequence[ComeBackRow]) -> tuple[tuple[str, tuple[tuple[str, int], ...]], ...]:
+    """Come-backs counted in each way: the counts of each add up to all of them."""
+    out = []
+    for name, words_of, order in GROUPINGS:
+        counts: dict[str, int] = {}
+        for row in rows:
+            counts[words_of(row)] = counts.get(words_of(row), 0) + 1
+        place = {words: at for at, words in enumerate(order)}
+        out.append((name, tuple(sorted(counts.items(), key=lambda c: (place.get(c[0], 0), -c[1], c[0])))))
+    return tuple(out)
 
 
 def _by_method(plans: Iterable[Plan], backs: Sequence[ComeBackRow]) -> tuple[tuple[str, int, int], ...]:
@@ -221,7 +262,7 @@ def report_text(report: Report) -> str:
     lines += ["", "Come-backs"]
     for back in report.come_backs:
         cold = f", {back.outside_c:g} °C outside" if back.outside_c is not None else ""
-        where = ", ".join(w for w in (back.circuit, back.method) if w)
+        where = ", ".join(dict.fromkeys(w for w in (back.circuit, back.circuit_title, back.method) if w))
         lines.append(
             f"  job {back.job}, {back.days} days after: {back.symptom}" + (f" ({where})" if where else "") + cold
         )
@@ -229,7 +270,11 @@ def report_text(report: Report) -> str:
         lines += [f"      put right: {back.put_right}"] if back.put_right else []
     if not report.come_backs:
         lines.append("  none")
+    for name, counted in come_backs_by(report.come_backs):
+        if counted:
+            lines.append(f"  by {name}: " + "; ".join(f"{count} × {words}" for words, count in counted))
     if report.by_method:
+        lines += ["", "  of the joints made"]
         lines += [f"  {name}: {back} of {made} joints" for name, made, back in report.by_method]
     lines += ["", "To order for all open jobs"]
     lines += [
@@ -286,6 +331,7 @@ def report_json(report: Report) -> dict[str, Any]:
                 "days": b.days,
                 "symptom": b.symptom,
                 "circuit": b.circuit,
+                "circuit_title": b.circuit_title,
                 "method": b.method,
                 "outside_c": b.outside_c,
                 "cause": b.cause,
@@ -293,6 +339,7 @@ def report_json(report: Report) -> dict[str, Any]:
             }
             for b in report.come_backs
         ],
+        "come_backs_by": {name: dict(counts) for name, counts in come_backs_by(report.come_backs)},
         "joints": [{"method": name, "made": made, "come_backs": back} for name, made, back in report.by_method],
         "to_order": [
             {

@@ -14,16 +14,18 @@ from .model.shop import Shop
 from .plan.minutes import plain
 from .plan.picking import amount
 from .problems import Problem, Severity
-from .report import STATE_WORDS, ComeBackRow, JobRow, Report
+from .report import STATE_WORDS, ComeBackRow, JobRow, Report, come_backs_by
 from .sheets.html import to_html
 from .sheets.views import standing_cautions
 
 JOBS_SHOWN = {"A4": 7, "Letter": 5}
 BARS_SHOWN = 6
 BACKS_SHOWN = 2
-ORDERS_SHOWN = 3
-METHODS_SHOWN = 4
+ORDERS_SHOWN = 2
+METHODS_SHOWN = 3
 LINE_LETTERS = 100
+GROUP_LETTERS = 38
+PLOTTED = "joint method"
 PLOT_MM = 86.0
 STYLES = ("sheet.css", "report.css")
 
@@ -49,6 +51,14 @@ class JobView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class GroupView:
+    """Come-backs counted by one thing, in one line."""
+
+    heading: str
+    line: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class PageView:
     """The whole page in words and pictures."""
 
@@ -61,6 +71,7 @@ class PageView:
     minutes_plot: str
     methods_plot: str
     come_backs: tuple[str, ...]
+    groups: tuple[GroupView, ...]
     orders: tuple[str, ...]
     cautions: tuple[str, ...]
     invented: str
@@ -69,12 +80,13 @@ class PageView:
 
 
 def page_view(
-    report: Report, shop: Shop, reference: Reference, as_of: date, paper: str = "A4"
+    report: Report, shop: Shop, reference: Reference, as_of: date, paper: str = "A4", fewer: int = 0
 ) -> tuple[PageView | None, tuple[Problem, ...]]:
-    """What the page shows, or why there is none: it too carries the standing cautions."""
+    """What the page shows, or why there is none: it too carries the standing cautions. ``fewer`` jobs make room."""
     cautions, problems = standing_cautions(reference, "")
     if problems:
         return None, problems
+    room = JOBS_SHOWN[paper] - fewer
     rows = sorted(report.jobs, key=lambda r: ("held" not in r.vehicles, r.state == "verified", r.job))
     return (
         PageView(
@@ -82,11 +94,14 @@ def page_view(
             shop=shop.name,
             as_of=long_date(as_of),
             counts=tuple(CountView(word=STATE_WORDS[s], count=str(n)) for s, n in report.states.items()),
-            jobs=tuple(_job(r) for r in rows[: JOBS_SHOWN[paper]]),
-            more_jobs=_more(len(rows) - JOBS_SHOWN[paper], "job", "loomleaf report lists them all"),
+            jobs=tuple(_job(r) for r in rows[:room]),
+            more_jobs=_more(len(rows) - room, "job", "loomleaf report lists them all"),
             minutes_plot=_minutes_plot(report, shop),
             methods_plot=_methods_plot(report),
             come_backs=_cut_off([_back_line(b) for b in reversed(report.come_backs)], BACKS_SHOWN),
+            groups=tuple(
+                _group(name, counts) for name, counts in come_backs_by(report.come_backs) if counts and name != PLOTTED
+            ),
             orders=_cut_off([f"{p.need.title}: {amount(p.order, p.need.unit)}" for p in report.to_order], ORDERS_SHOWN),
             cautions=tuple(c.short for c in cautions),
             invented="Demonstration: every name, vehicle, part and price is invented." if shop.invented else "",
@@ -138,8 +153,19 @@ def _job(row: JobRow) -> JobView:
 
 def _back_line(back: ComeBackRow) -> str:
     cold = f", {back.outside_c:g} °C outside" if back.outside_c is not None else ""
-    where = " ".join(w for w in (back.circuit, back.method.replace("-", " ")) if w)
+    where = ", ".join(w for w in (back.circuit_title, back.method.replace("-", " ")) if w)
     return f"Job {back.job}, {back.days} days after{cold}: {back.symptom}" + (f" ({where})." if where else ".")
+
+
+def _group(name: str, counts: tuple[tuple[str, int], ...]) -> GroupView:
+    """As many as fit in one line, then how many more there are."""
+    line, left = "", len(counts)
+    for words, count in counts:
+        more = f"{'; ' if line else ''}{count} × {_short(words, GROUP_LETTERS)}"
+        if len(line) + len(more) > LINE_LETTERS - 10:
+            break
+        line, left = line + more, left - 1
+    return GroupView(heading=f"Come-backs by {name}", line=line + (f"; and {left} more" if left else ""))
 
 
 def _minutes_plot(report: Report, shop: Shop) -> str:
@@ -210,10 +236,21 @@ def report_files(
     from .output.job_tables import order_table
 
     size = paper or shop.paper
-    view, problems = page_view(report, shop, reference, report.as_of, size)
-    if view is None:
-        return {}, problems
-    pdf, trouble = report_pdf(view, report.as_of, size)
-    if any(p.severity is Severity.ERROR for p in trouble):
-        return {}, trouble
+    for fewer in range(JOBS_SHOWN[size]):
+        view, problems = page_view(report, shop, reference, report.as_of, size, fewer)
+        if view is None:
+            return {}, problems
+        pdf, trouble = report_pdf(view, report.as_of, size)
+        if any(p.severity is Severity.ERROR for p in trouble):
+            return {}, trouble
+        if _pages(pdf) == 1:
+            break
     return {"report.pdf": pdf, "to-order.csv": order_table(report.to_order)}, trouble
+
+
+def _pages(pdf: bytes) -> int:
+    import io
+
+    from pypdf import PdfReader
+
+    return len(PdfReader(io.BytesIO(pdf)).pages)

@@ -175,10 +175,14 @@ def _taken(value: Any) -> Any:
 
 
 class ComeBack(Content):
-    """The vehicle came back. ``circuit`` and ``method`` say where it failed; an empty method is taken from the plan."""
+    """The vehicle came back. ``circuit`` and ``method`` say where it failed; an empty method is taken from the plan.
+
+    ``registration`` says which vehicle of a fleet it was: then the days count from that one's readings.
+    """
 
     on: Day
     symptom: Text
+    registration: Text = ""
     circuit: Text = ""
     method: Id | None = None
     outside_c: Number | None = None

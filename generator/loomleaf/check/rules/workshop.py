@@ -148,6 +148,15 @@ def come_backs_are_later(library: Library, found: Collector) -> None:
                     job.place("come_backs", index, "on"),
                     job=job.value.job,
                 )
+            plates = [r.plate for r in job.value.registrations]
+            if come_back.registration and come_back.registration not in plates:
+                found.error(
+                    "not-in-this-job",
+                    f"the vehicle {come_back.registration} is not in this job",
+                    job.place("come_backs", index, "registration"),
+                    hint=nearest(come_back.registration, plates),
+                    job=job.value.job,
+                )
             method = come_back.method
             if method is not None and method not in library.reference.methods:
                 found.error(
