@@ -146,7 +146,7 @@ def needed_files(loaded: Loaded, number: str) -> frozenset[str]:
     """The files a job cannot be worked out without."""
     library = loaded.library
     entry = library.jobs[number]
-    files = {entry.document.file, "shop.yaml", *({"stock.yaml"} if library.stock is None else ())}
+    files = {entry.document.file, "shop.yaml", *({"stock.yaml"} & library.broken)}
     if entry.value.vehicle in library.vehicles:
         files.add(library.vehicles[entry.value.vehicle].document.file)
     files |= {library.leads[p].document.file for p in entry.value.parts if p in library.leads}
