@@ -118,13 +118,19 @@ need_libraries() {
   stop "Pango is needed: nothing can be printed without it."
 }
 
-# Tests that look at the handbook in a browser use Chromium when it is there and say that they skip when it is not.
-# A set-up for testing that is to install a browser does it here.
-offer_browser() {
-  for browser in chromium chromium-browser google-chrome; do
-    if command -v "$browser" >/dev/null 2>&1; then return 0; fi
-  done
-  say "No Chromium here: tests that open the handbook in a browser will be passed over."
+# Some proofs need programs beside Python: a browser, a dictionary, Java for the checker of pages. They are installed
+# where that can be done, when a checkout is set up for testing and always in continuous integration (CI set). Without
+# them those tests are passed over with a word; in continuous integration they fail.
+offer_programs() {
+  wanted=""
+  command -v chromium >/dev/null 2>&1 || command -v chromium-browser >/dev/null 2>&1 ||
+    command -v google-chrome >/dev/null 2>&1 || wanted="$wanted chromium"
+  command -v hunspell >/dev/null 2>&1 || wanted="$wanted hunspell hunspell-en-gb"
+  command -v java >/dev/null 2>&1 || wanted="$wanted default-jre-headless"
+  if [ -z "$wanted" ]; then return 0; fi
+  # shellcheck disable=SC2086
+  if [ "$1" = new ] || [ -n "${CI:-}" ]; then apt_install $wanted && return 0; fi
+  say "Not installed, so the tests that use them are passed over (in continuous integration they fail):$wanted"
 }
 
 # The stamp says what was installed: for which checkout, Python and pyproject.toml. Any change installs again.
@@ -182,10 +188,12 @@ root=$(CDPATH='' cd -- "$here/.." && pwd -P)
 cd -- "$root"
 venv=.venv
 
+fresh=new
+if is_set_up "$mode"; then fresh=no; fi
 set_up "$mode"
 
 if [ "$mode" = test ]; then
-  offer_browser
+  offer_programs "$fresh"
   exec "$venv/bin/python" -m pytest "$@"
 fi
 

@@ -67,12 +67,12 @@ class Checkout:
         self.program("python3", PYTHON.format(version=version, old=int(old)))
         self.program("loomleaf", LOOMLEAF)
 
-    def run(self, *words: str) -> subprocess.CompletedProcess[str]:
+    def run(self, *words: str, **more: str) -> subprocess.CompletedProcess[str]:
         script = self.top / "generator/setup.sh"
         return subprocess.run(
             [SHELL, str(script), *words],
             cwd=self.elsewhere,
-            env={"PATH": str(self.bin)},
+            env={"PATH": str(self.bin), **more},
             capture_output=True,
             text=True,
             timeout=60,
@@ -197,6 +197,23 @@ def test_test_installs_what_tests_need_and_passes_words_on(checkout: Checkout) -
     ]
     checkout.run("print")
     assert checkout.calls == ["[loomleaf][print][all]", "[loomleaf][publish]"]
+
+
+def test_test_installs_the_programs_that_proofs_need_when_it_sets_up(checkout: Checkout) -> None:
+    checkout.python()
+    checkout.program("id", "#!/bin/sh\necho 0\n")
+    checkout.program("apt-get", APT)
+    checkout.program("hunspell", "#!/bin/sh\n")
+    (checkout.top / "fetched").touch()
+    install = "[apt-get][install][-y][--no-install-recommends][chromium][default-jre-headless]"
+    assert checkout.run("test").returncode == 0
+    assert install in checkout.calls
+    # The stand-in installs nothing. A bench is not asked a second time; continuous integration is.
+    done = checkout.run("test")
+    assert install not in checkout.calls
+    assert "tests that use them are passed over (in continuous integration they fail): chromium default" in done.stderr
+    checkout.run("test", CI="true")
+    assert install in checkout.calls
 
 
 def test_what_integration_runs_is_the_set_up_for_testing(root: Path) -> None:

@@ -124,9 +124,24 @@ def with_anchors(fragment: str, taken: set[str]) -> tuple[str, tuple[Heading, ..
     return _HEADING.sub(anchored, fragment), tuple(headings)
 
 
+_TABLE = re.compile(r"<table>(.*?)</table>", re.DOTALL)
+_HEADER = re.compile(r"<th>(.*?)</th>", re.DOTALL)
+
+
 def with_scopes(fragment: str) -> str:
-    """Tables scroll by themselves when they are wide, and say that their header cells head columns."""
-    scoped = fragment.replace("<th>", '<th scope="col">')
-    return scoped.replace("<table>", '<div class="wide" tabindex="0" role="group" aria-label="Table"><table>').replace(
-        "</table>", "</table></div>"
-    )
+    """Tables scroll by themselves when they are wide, named after their columns; header cells say that they head columns.
+
+    >>> with_scopes("<table><th></th><th>Die</th></table>")
+    '<div class="wide" tabindex="0" role="group" aria-label="Table: Die"><table><td></td><th scope="col">Die</th></table></div>'
+    """
+
+    def header(match: re.Match[str]) -> str:
+        return f'<th scope="col">{match[1]}</th>' if words_of(match[1]) else "<td></td>"
+
+    def framed(match: re.Match[str]) -> str:
+        names = ", ".join(filter(None, (words_of(name) for name in _HEADER.findall(match[1]) if name.isprintable())))
+        name = html.escape(f"Table: {names}" if names else "Table")
+        inside = _HEADER.sub(header, match[1])
+        return f'<div class="wide" tabindex="0" role="group" aria-label="{name}"><table>{inside}</table></div>'
+
+    return _TABLE.sub(framed, fragment)
