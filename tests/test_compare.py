@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import copy
+import io
 import json
+import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from loomleaf.check.library import Library
 from loomleaf.cli import main
-from loomleaf.compare import Side, changes, compare_lines, sides, work_data
+from loomleaf.compare import Side, changed_rows, changed_since, changes, compare_lines, merged, sides, work_data
+from loomleaf.pipeline import Loaded, plan_jobs
 from loomleaf.plan.types import Plan
+from loomleaf.sheets.changed import Changed
+from loomleaf.sheets.registry import sheet_html
 from tests.makers import JOB
 from tests.plan.shops import PROOFS, planned
 
@@ -102,7 +109,7 @@ def test_a_circuit_put_in_front_does_not_make_the_others_look_changed() -> None:
         circuit["id"] = renumber.get(circuit["id"], circuit["id"])
     for joint in other["joints"]:
         joint["circuit"] = renumber.get(joint["circuit"], joint["circuit"])
-    for row in other.get("fuses", []):
+    for row in (*other.get("fuses", []), *(c for c in other["checks"] if "circuit" in c)):
         row["circuit"] = renumber.get(row["circuit"], row["circuit"])
     other["circuits"].insert(0, extra)
     assert [c.line.split(",")[0] for c in changes(data, other)] == ["circuits: Camera supply: added"]
@@ -220,3 +227,149 @@ def test_the_command_used_wrongly(shop: Path, capsys: pytest.CaptureFixture[str]
 def test_a_plan_is_not_changed_by_being_compared(library: Library) -> None:
     plan: Plan = planned()[0]
     assert work_data(plan) == work_data(plan)
+
+
+# --- what is measured in the vehicle, and several sheets in one file ---------------------------------------------
+
+
+def carried(kind: str, plan: Plan) -> dict[str, Any]:
+    from loomleaf.sheets.registry import sheet_kinds
+
+    found: dict[str, Any] = json.loads(json.dumps(sheet_kinds[kind].data(plan)))
+    return found
+
+
+def test_a_check_in_the_vehicle_that_changed_is_told() -> None:
+    """The fitting sheet carries it, the bench sheet does not show it, and a job shows both."""
+    plan = planned()[0]
+    shown = {"bench": carried("bench", plan), "fitting": carried("fitting", plan), "job": work_data(plan)}
+    for kind, stages in (
+        ("bench", {"on-the-bench", "before-plugging-in"}),
+        ("fitting", {"before-joining", "after-plugging-in", "before-trim", "hand-over"}),
+    ):
+        assert {c["stage"] for c in shown[kind]["checks"]} == stages & {c.stage for c in plan.checks}
+    assert {c["key"] for c in shown["job"]["checks"]} == {c.key for c in plan.checks}
+    for kind in ("fitting", "job"):
+        other = copy.deepcopy(shown[kind])
+        row = next(c for c in other["checks"] if c["key"].startswith("loaded-") and c["unit"] == "V")
+        row["high"] = 99.0
+        (change,) = changes(shown[kind], other)
+        assert change.section == "checks" and change.what.endswith("high") and change.new == "99"
+
+
+def test_the_words_of_the_fault_table_are_no_work() -> None:
+    data = carried("fitting", planned()[0])
+    assert data["faults"]
+    assert changes(data, data | {"faults": []}) == ()
+
+
+def test_sheets_put_together_hold_every_check_once() -> None:
+    plan = planned()[0]
+    whole = merged([carried("fitting", plan), carried("bench", plan), carried("bench", plan)])
+    keys = [c["key"] for c in whole["checks"]]
+    assert sorted(keys) == sorted(c.key for c in plan.checks)
+    assert whole["sheet"] == "bench and fitting" and whole["work_areas"] == list(plan.job.work_areas)
+
+
+def pdf_of(plan: Plan, library: Library, *kinds: str) -> bytes:
+    from loomleaf.model.shop import Shop as ShopFile
+    from loomleaf.sheets.bundle import Part, job_bundle
+    from loomleaf.sheets.registry import render_sheet
+
+    shop = library.shop.value if library.shop else ShopFile(name="")
+    parts = []
+    for kind in kinds:
+        sheet, problems = render_sheet(kind, plan, shop, library.reference)
+        assert sheet is not None, problems
+        parts.append(Part(kind=kind, title=kind, pdf=sheet.pdf))
+    return parts[0].pdf if len(parts) == 1 else job_bundle(parts, plan, shop)
+
+
+def test_all_sheets_in_one_file_against_the_job_and_against_one_sheet(library: Library) -> None:
+    plan = planned()[0]
+    both_sheets, fitting = pdf_of(plan, library, "bench", "fitting"), pdf_of(plan, library, "fitting")
+    new = BASE.replace("[AB1]", "[AB1, CD2]")
+
+    def lines(old: bytes, new: bytes) -> list[str]:
+        found, problems = sides(("old", old), ("new", new), library)
+        assert found is not None, problems
+        return list(compare_lines(*found)[1:])
+
+    assert lines(both_sheets, BASE.encode()) == lines(both_sheets, fitting) == ["Nothing changed in the work."]
+    moved = lines(both_sheets, new.encode())
+    assert "registrations: CD2: added" in moved
+    assert set(moved) <= set(lines(BASE.encode(), new.encode()))
+    bench = pdf_of(plan, library, "bench")
+    assert sides(("old", bench), ("new", fitting), library)[1][0].code == "cannot-compare"
+
+
+# --- the bar in the margin ---------------------------------------------------------------------------------------
+
+
+def test_rows_that_changed_are_named_by_the_new_numbers() -> None:
+    data = json.loads(json.dumps(plan_data()))
+    assert changed_rows(data, data, "revision A") == Changed(since="revision A")
+    other = copy.deepcopy(data)
+    joint = other["joints"][0]
+    joint["position_mm"] = 1
+    row = next(c for c in other["checks"] if c["unit"] == "V" and c["high"] is not None)
+    row["high"] = 99.0
+    gone = other["circuits"].pop()
+    for section in ("joints", "fuses", "checks"):
+        other[section] = [r for r in other[section] if r.get("circuit") != gone["id"]]
+    spare = {"id": "E9", "tail": "car/A.99", "live": True}
+    other["spares"] = [*other["spares"], spare]
+    found = changed_rows(data, other, "revision A")
+    assert found.rows == (joint["circuit"], "E9")
+    assert found.checks == (row["number"],)
+    assert found.gone == (gone["title"],)
+    assert f"{joint['circuit']}, E9; check {row['number']}." in found.line and gone["title"] in found.line
+
+
+def test_a_reissued_sheet_has_a_bar_beside_each_row_that_changed(shop: Path) -> None:
+    """From the command line: the revision that is replaced is there as a frozen copy, so the new sheets know."""
+    from loomleaf.pipeline import load_shop, render_job
+
+    job = shop / "jobs/2031.yaml"
+    before = job.read_text("utf-8")
+    text = before.replace("revision: A\n", "revision: B\nreplaces: A\n", 1)
+    job.write_text(text.replace("ground: butt-connector", "ground: closed-end-connector"), "utf-8")
+    try:
+        loaded = load_shop(shop)
+        plan = plan_jobs(loaded, ("2031",))[0]["2031"]
+        change = changed_since(loaded.library, plan)
+        assert change is not None and "G1" in change.rows and "S1" not in change.rows
+        for kind in ("bench", "cutting"):
+            html, _ = sheet_html(kind, plan, loaded.shop, loaded.library.reference, changed=change)
+            assert html is not None
+            assert "Changed since revision A, with a bar in the margin: G1" in html
+            barred = re.findall(r'class="grid-cell[^"]*changed"[^>]*>(.*?)</t[dh]>', html, re.DOTALL)
+            assert any("G1" in cell for cell in barred) and not any("S1" in cell for cell in barred)
+        bars = [box for box in boxes(html or "", kind, loaded) if box.style["border_left_width"] > 5]
+        assert bars and all(box.style["border_left_style"] == "solid" for box in bars)
+        printed = render_job(loaded, "2031", ("bench",))
+        (pdf,) = printed.files.values()
+        said = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+        assert "Changed since revision A" in " ".join(said.split())
+    finally:
+        job.write_text(before, "utf-8")
+    unchanged = load_shop(shop)
+    first = plan_jobs(unchanged, ("2031",))[0]["2031"]
+    assert changed_since(unchanged.library, first) is None
+    html, _ = sheet_html("bench", first, unchanged.shop, unchanged.library.reference)
+    assert html is not None and "Changed since" not in html and "changed" not in html.split("<body")[0]
+
+
+def boxes(html: str, kind: str, loaded: Loaded) -> list[Any]:
+    """Every laid-out box of a table cell."""
+    from loomleaf.sheets.pdf import layout
+    from loomleaf.sheets.registry import styles_of
+
+    found = []
+    waiting = [page._page_box for page in layout(html, styles=styles_of(kind, loaded.shop.paper)).pages]
+    while waiting:
+        box = waiting.pop()
+        if box.element_tag in ("td", "th"):
+            found.append(box)
+        waiting += getattr(box, "children", ())
+    return found

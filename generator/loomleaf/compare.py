@@ -6,7 +6,7 @@ each; circuits and joints are named by what they are for, since their numbers mo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -26,6 +26,8 @@ from .plan.price import Estimate
 from .plan.types import Plan
 from .problems import Collector, Location, Problem, Severity, in_order
 from .sheets.bench import bench_data
+from .sheets.changed import Changed
+from .sheets.fitting import fitting_data
 from .sheets.registry import sheet_kinds
 from .source.nodes import Document, read_document
 
@@ -55,9 +57,14 @@ NOT_WORK = frozenset(
         "known",
         "before_next",
         "reasons",
+        "faults",
+        "look",
+        "told",
+        "readings",
+        "proofs",
     }
 )
-"""Keys that hold words about the work, or say which issue it is."""
+"""Keys that hold words about the work or what was read, or say which issue it is."""
 
 NAMES = ("tail", "feature", "lead", "part", "plate", "registration", "what", "item", "circuit", "title", "key", "id")
 """Keys by which an entry of a list is known, the best first."""
@@ -111,8 +118,9 @@ class Change:
 
 
 def work_data(plan: Plan, estimate: Estimate | None = None) -> dict[str, Any]:
-    """Everything that matters of a plan, as plain data of the same shape that the bench sheet carries."""
-    data = bench_data(plan)
+    """Everything that matters of a plan, as plain data of the same shape that the bench sheet carries, with the checks of
+    every stage."""
+    data = merged([bench_data(plan), fitting_data(plan)])
     data["sheet"] = "job"
     data["parts"] = [lead.lead for lead in plan.leads]
     data["features"] = [{"feature": f.feature_id, "outcome": f.outcome, "by": f.by} for f in plan.features]
@@ -151,6 +159,27 @@ def work_data(plan: Plan, estimate: Estimate | None = None) -> dict[str, Any]:
             "to pay": str(estimate.gross),
         }
     return data
+
+
+FIRST_TO_SHOW = ("job", "bench", "fitting", "estimate", "cutting", "labels", "summary", "record")
+"""Of several sheets, whose word on a thing is taken, the first that has it; their checks are put together."""
+
+
+def merged(sheets: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """The data of several sheets of one job as those of one."""
+    out: dict[str, Any] = {}
+    ordered = sorted(sheets, key=lambda s: FIRST_TO_SHOW.index(s["sheet"]) if s.get("sheet") in FIRST_TO_SHOW else 99)
+    for data in ordered:
+        for section, value in data.items():
+            if section == "checks" and isinstance(out.get(section), list) and isinstance(value, (list, tuple)):
+                known = {c.get("key") for c in out[section] if isinstance(c, Mapping)}
+                out[section] += [c for c in value if not (isinstance(c, Mapping) and c.get("key") in known)]
+            elif section == "checks" and isinstance(value, (list, tuple)):
+                out[section] = list(value)
+            else:
+                out.setdefault(section, value)
+    out["sheet"] = " and ".join(dict.fromkeys(str(data.get("sheet", "")) for data in ordered))
+    return out
 
 
 def _value(figure: Any) -> Any:
@@ -219,21 +248,63 @@ def facts(section: str, value: Any, titles: Mapping[str, str]) -> Iterator[tuple
     if not isinstance(value, (list, tuple)):
         yield ("", ""), _shown(value, titles)
         return
-    seen: dict[str, int] = {}
     for item in value:
         if not isinstance(item, Mapping):
             yield (_shown(item, titles), ""), ""
-            continue
-        if section == "checks" and str(item.get("key", "")).startswith("apart-"):
-            continue  # follows from the circuits; its own words hold their numbers
-        name = _name(section, item, titles)
-        seen[name] = seen.get(name, 0) + 1
-        entry = name if seen[name] == 1 else f"{name} ({seen[name]})"
+    for entry, item in entries(section, value, titles):
         used = {*(_SECTION_NAMES.get(section) or _name_key(item)), "title"}
         for field, inner in item.items():
             if field not in NOT_WORK and field not in used:
                 yield (entry, str(field)), _shown(inner, titles)
         yield (entry, ""), ""
+
+
+def entries(section: str, value: Iterable[Any], titles: Mapping[str, str]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """The entries of a list by the names they are known by; a name that several share gets a count."""
+    seen: dict[str, int] = {}
+    for item in value:
+        if not isinstance(item, Mapping):
+            continue
+        if section == "checks" and str(item.get("key", "")).startswith("apart-"):
+            continue  # follows from the circuits; its own words hold their numbers
+        name = _name(section, item, titles)
+        seen[name] = seen.get(name, 0) + 1
+        yield (name if seen[name] == 1 else f"{name} ({seen[name]})"), item
+
+
+def changed_rows(old: Mapping[str, Any], new: Mapping[str, Any], since: str) -> Changed:
+    """Which rows of the new sheets say something else than the old ones did: circuits, spares, checks; and what is gone."""
+    before, after = _circuit_titles(old), _circuit_titles(new)
+    circuits: dict[str, None] = {}
+    spares: dict[str, None] = {}
+    checks: dict[int, None] = {}
+    gone: dict[str, None] = {}
+    for section in ("circuits", "joints", "spares", "fuses", "checks"):
+        if section not in old or section not in new:
+            continue
+        was = _by_entry(section, old[section], before)
+        now = _by_entry(section, new[section], after)
+        shared = {f for fields in was.values() for f in fields} & {f for fields in now.values() for f in fields}
+        if section in ("circuits", "spares"):
+            gone |= dict.fromkeys(entry for entry in was if entry not in now)
+        for entry, item in entries(section, new[section], after):
+            differs = entry not in was or any(was[entry].get(f) != now[entry].get(f) for f in shared)
+            if not differs:
+                continue
+            if section == "checks":
+                checks[int(item.get("number", 0))] = None
+            elif section == "spares":
+                spares[str(item.get("id", ""))] = None
+            else:
+                circuits |= dict.fromkeys(str(item.get("id" if section == "circuits" else "circuit", "")).split(", "))
+    return Changed(since=since, rows=(*circuits, *spares), checks=tuple(sorted(checks)), gone=tuple(gone))
+
+
+def _by_entry(section: str, value: Any, titles: Mapping[str, str]) -> dict[str, dict[str, str]]:
+    out: dict[str, dict[str, str]] = {}
+    for (entry, field), text in facts(section, value, titles):
+        out.setdefault(entry, {})[field] = text
+    return out
 
 
 def _name(section: str, item: Mapping[str, Any], titles: Mapping[str, str]) -> str:
@@ -257,7 +328,7 @@ def _shown(value: Any, titles: Mapping[str, str]) -> str:
     if isinstance(value, (int, float)):
         return number(value)
     if isinstance(value, Mapping):
-        return ", ".join(f"{k} {_shown(v, titles)}" for k, v in value.items() if k not in NOT_WORK)
+        return ", ".join(f"{k} {_shown(v, titles)}" for k, v in sorted(value.items()) if k not in NOT_WORK)
     if isinstance(value, (list, tuple)):
         return " + ".join(_shown(v, titles) for v in value)
     return titles.get(str(value), str(value))
@@ -295,12 +366,10 @@ def compare_json(old: Side, new: Side) -> dict[str, Any]:
 # --- the two sides -----------------------------------------------------------------------------------------------
 
 
-def side_of_pdf(name: str, data: bytes) -> tuple[Side | None, tuple[Problem, ...]]:
-    """A printed sheet: the data it carries."""
-    sheet, problems = read_printed(name, data)
-    if sheet is None:
-        return None, problems
-    return Side(name=name, data=sheet), ()
+def sheets_of_pdf(name: str, data: bytes) -> tuple[dict[str, Mapping[str, Any]], tuple[Problem, ...]]:
+    """What a PDF carries, by kind of sheet: one, or all of a job's."""
+    found, problems = read_printed(name, data)
+    return {str(sheet.get("sheet", "")): sheet for sheet in found}, problems
 
 
 def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, tuple[Problem, ...]]:
@@ -362,44 +431,71 @@ def _from_issued(document: Document, inputs: dict[str, Any], library: Library, f
 def sides(
     old: tuple[str, bytes], new: tuple[str, bytes], library: Library
 ) -> tuple[tuple[Side, Side] | None, tuple[Problem, ...]]:
-    """Both sides in one shape: a job against a printed sheet is shown as that kind of sheet shows it."""
-    printed: list[Side | None] = []
+    """Both sides in one shape: a job against printed sheets is shown as those sheets show it; of several sheets in one
+    file those that both sides have are put together."""
+    printed: list[dict[str, Mapping[str, Any]]] = []
     plans: list[Plan | None] = []
     problems: list[Problem] = []
     for name, data in (old, new):
         pdf = b"%PDF-" in data[:1024]
-        side, told = side_of_pdf(name, data) if pdf else (None, ())
+        sheets, told = sheets_of_pdf(name, data) if pdf else ({}, ())
         plan, more = (None, ()) if pdf else side_of_job(name, data, library)
-        printed.append(side)
+        printed.append(sheets)
         plans.append(plan)
         problems += [*told, *more]
     if problems:
         return None, tuple(problems)
-    kind = next((s.kind for s in printed if s is not None), "job")
+    if printed[0] and printed[1]:
+        kinds = [kind for kind in printed[0] if kind in printed[1]]
+        if not kinds:
+            said = [" and ".join(sheets) for sheets in printed]
+            message = f"one is a {said[0]} sheet, the other a {said[1]} sheet"
+            return None, (_refusal(new[0], message, "print the same one"),)
+    else:
+        kinds = list(printed[0] or printed[1]) or ["job"]
     shop = library.shop.value if library.shop else Shop(name="")
-    ready = []
-    for (name, _), side, plan in zip((old, new), printed, plans, strict=True):
-        if side is None and plan is not None:
-            data_of = _as_sheet(plan, kind, shop)
-            if data_of is None:
-                return None, (
-                    _refusal(name, "it has no price to compare", "compare job files, or two printed estimates"),
-                )
-            side = Side(name=name, data=data_of)
-        if side is None:
-            return None, tuple(problems)
-        ready.append(side)
-    if ready[0].kind != ready[1].kind:
+    shown: list[dict[str, Mapping[str, Any]]] = []
+    for sheets, plan in zip(printed, plans, strict=True):
+        found = {kind: sheets[kind] if plan is None else _as_sheet(plan, kind, shop) for kind in kinds}
+        shown.append({kind: data for kind, data in found.items() if data is not None})
+    kinds = [kind for kind in kinds if kind in shown[0] and kind in shown[1]]
+    if not kinds:
+        name = old[0] if not shown[0] else new[0]
+        return None, (_refusal(name, "it has no price to compare", "compare job files, or two printed estimates"),)
+    first, second = (
+        Side(name=name, data=merged(sheets[kind] for kind in kinds))
+        for (name, _), sheets in zip((old, new), shown, strict=True)
+    )
+    if first.job != second.job:
         return None, (
-            _refusal(
-                new[0], f"one is a {ready[0].kind} sheet, the other a {ready[1].kind} sheet", "print the same one"
-            ),
+            _refusal(new[0], f"one is of job {first.job}, the other of job {second.job}", "name two of one job"),
         )
-    if ready[0].job != ready[1].job:
-        return None, (
-            _refusal(new[0], f"one is of job {ready[0].job}, the other of job {ready[1].job}", "name two of one job"),
-        )
-    return (ready[0], ready[1]), ()
+    return (first, second), ()
+
+
+def earlier_issue(library: Library, job: Job) -> Plan | None:
+    """The issue that a job's revision replaces, worked out from its frozen copy; None where there is none to be had."""
+    entry = next(
+        (e for e in library.issued if e.value.job == job.job and e.value.revision == job.replaces), None
+    )
+    if not job.replaces or entry is None:
+        return None
+    found = Collector()
+    own = _from_issued(entry.document, entry.value.inputs, library, found)
+    if own is None or job.job not in own.jobs:
+        return None
+    own = replace(own, readings=(), issued=())
+    problems = run_rules(own)
+    mine = own.jobs[job.job]
+    if any(p.severity is Severity.ERROR and (p.job == job.job or p.location.file == entry.document.file) for p in problems):
+        return None
+    return plan_job(own, mine, problems)
+
+
+def changed_since(library: Library, plan: Plan) -> Changed | None:
+    """The rows of a job's sheets that say something else than the issue they replace; None where that is not known."""
+    old = earlier_issue(library, plan.job)
+    return None if old is None else changed_rows(work_data(old), work_data(plan), f"revision {plan.job.replaces}")
 
 
 def _as_sheet(plan: Plan, kind: str, shop: Shop) -> Mapping[str, Any] | None:

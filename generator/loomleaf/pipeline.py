@@ -189,6 +189,7 @@ def render_job(
     loaded: Loaded, number: str, kinds: tuple[str, ...], *, paper: str | None = None, working: bool = False
 ) -> Printed:
     """Stages 3 to 5 for one job. Several sheets also come as one bundle, in working order."""
+    from .compare import changed_since
     from .output.job_tables import job_tables
     from .plan.issued import frozen
     from .sheets.bundle import Part, job_bundle
@@ -199,10 +200,11 @@ def render_job(
     problems = [p for p in plan.problems if p.severity is Severity.ERROR]
     parts: list[Part] = []
     back = readings_of(loaded, plan)
+    changed = changed_since(loaded.library, plan)
     for kind in kinds:
         options = {"show_working": working} if kind == "bench" else {}
         rendered, found = render_sheet(
-            kind, plan, loaded.shop, loaded.library.reference, paper=paper, readings=back, **options
+            kind, plan, loaded.shop, loaded.library.reference, paper=paper, readings=back, changed=changed, **options
         )
         problems.extend(found)
         if rendered is not None:

@@ -134,6 +134,7 @@ class CircuitView:
     joints: tuple[JointView, ...]
     notes: tuple[str, ...]
     field: str
+    changed: bool = False
 
     @property
     def height(self) -> int:
@@ -157,6 +158,7 @@ class ReadyView:
     title: str
     ends: tuple[str, ...]
     field: str
+    changed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,6 +171,7 @@ class SpareView:
     live: str
     why: str
     field: str
+    changed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -180,6 +183,7 @@ class NotMadeView:
     outcome: str
     tails: tuple[str, ...]
     reason: str
+    changed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -231,6 +235,7 @@ class CheckView:
     field_pass: str
     field_fail: str
     field_initials: str
+    changed: bool = False
 
     @property
     def expected_text(self) -> str:

@@ -62,6 +62,7 @@ class RowView:
     joint: str
     sleeve: str
     on_strip: str
+    changed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -77,6 +77,7 @@ class RowView:
     passed: str
     failed: str
     initials: str
+    changed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from ..model.shop import Shop
 from ..plan.types import Plan
 from ..problems import Problem, Severity
 from .bench import bench_data, bench_view
+from .changed import Changed, marked
 from .cutting import cutting_data, cutting_view
 from .estimate import estimate_data, estimate_view, price_problems
 from .fitting import fitting_data, fitting_view
@@ -37,6 +38,7 @@ class SheetKind:
     ``priced`` sheets hand the shop to their data, too: it knows the currency. ``refuse`` gives the Problems that stop a
     sheet before it is laid out. A sheet that is not ``personal`` names no registration; one that does
     not list what holds the job sends the reader to the bench sheet. A ``turned`` sheet has pages on their side, too.
+    One with ``bars`` marks the rows that changed since the issue before.
     The sheet ``as_fitted`` is handed what came back from the vehicle, and is written for the archive.
     """
 
@@ -53,6 +55,7 @@ class SheetKind:
     lists_reasons: bool = True
     turned: bool = False
     as_fitted: bool = False
+    bars: bool = False
     refuse: Callable[[Plan, Shop, str], tuple[Problem, ...]] = _nothing_wrong
 
 
@@ -76,6 +79,7 @@ sheet_kinds: dict[str, SheetKind] = {
             view=bench_view,
             data=bench_data,
             fillable=True,
+            bars=True,
         ),
         SheetKind(
             name="summary",
@@ -106,6 +110,7 @@ sheet_kinds: dict[str, SheetKind] = {
             style="sheet-cutting.css",
             view=cutting_view,
             data=cutting_data,
+            bars=True,
             lists_reasons=False,
             turned=True,
         ),
@@ -128,6 +133,7 @@ sheet_kinds: dict[str, SheetKind] = {
             view=fitting_view,
             data=fitting_data,
             fillable=True,
+            bars=True,
             lists_reasons=False,
         ),
         SheetKind(
@@ -152,9 +158,11 @@ def sheet_html(
     *,
     paper: str | None = None,
     readings: tuple[Readings, ...] = (),
+    changed: Changed | None = None,
     **options: bool,
 ) -> tuple[str | None, tuple[Problem, ...]]:
-    """The HTML of a sheet, or the Problems that stop it. ``readings`` are the job's own files, oldest first."""
+    """The HTML of a sheet, or the Problems that stop it. ``readings`` are the job's own files, oldest first; rows that
+    ``changed`` names get their bar on the sheets that have such rows."""
     chosen = sheet_kinds[kind]
     head, problems = frame(
         plan,
@@ -175,6 +183,9 @@ def sheet_html(
         head = replace(head, band=head.band.replace("on page 1", "on the bench sheet"))
     back = {"readings": readings} if chosen.as_fitted else {}
     view = chosen.view(plan, shop, reference, head, **back, **options)
+    if changed is not None and chosen.bars:
+        view, shown = marked(view, changed)
+        head = replace(head, changed=shown.line)
     return to_html(chosen.template, frame=head, view=view), ()
 
 
@@ -200,13 +211,14 @@ def render_sheet(
     *,
     paper: str | None = None,
     readings: tuple[Readings, ...] = (),
+    changed: Changed | None = None,
     **options: bool,
 ) -> tuple[RenderedSheet | None, tuple[Problem, ...]]:
     """One sheet of one job as HTML and PDF. With an error among the Problems there is no sheet."""
     from .pdf import Attached, missing_characters, render
 
     chosen = sheet_kinds[kind]
-    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, readings=readings, **options)
+    html, problems = sheet_html(kind, plan, shop, reference, paper=paper, readings=readings, changed=changed, **options)
     if html is None:
         return None, problems
     job = plan.job

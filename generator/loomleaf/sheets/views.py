@@ -108,6 +108,7 @@ class FrameView:
     language: str
     paper: Literal["A4", "Letter"]
     fillable: bool
+    changed: str = ""
 
 
 def caution_view(caution: Caution) -> CautionView:
