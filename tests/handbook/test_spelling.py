@@ -1,4 +1,4 @@
-"""Every word that a reader meets, against the British English dictionary of Hunspell and a short list of the trade's own words."""
+"""Every word that a reader meets, against Hunspell's British English dictionary and a short list of the trade's own words."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from tests.proof import need
 
 from loomleaf.handbook.prose import words_of
+from tests.proof import need
 
 from .conftest import Site
 
@@ -52,7 +52,9 @@ def ours(root: Path) -> frozenset[str]:
 
 def in_pages(site: Site) -> Iterator[tuple[str, str]]:
     """The words of pages; names by which files and sources are called are no words."""
-    names = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in sorted(site.reference.sources, key=len, reverse=True)))
+    names = re.compile(
+        "|".join(rf"\b{re.escape(name)}\b" for name in sorted(site.reference.sources, key=len, reverse=True))
+    )
     for path, text in site.pages.items():
         yield path, _NAME_OF_A_FILE.sub(" ", names.sub(" ", words_of(_NOT_PROSE.sub(" ", text))))
 
