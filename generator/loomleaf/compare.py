@@ -44,6 +44,7 @@ NOT_WORK = frozenset(
         "key",
         "expected",
         "why",
+        "instead_of",
         "passed_over",
         "reason",
         "note",

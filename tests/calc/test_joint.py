@@ -194,3 +194,12 @@ def test_the_equivalent_size_is_the_smallest_that_is_not_under(total: float) -> 
     assert gauge is not None
     assert awg_area_mm2(gauge) >= total * (1 - 1e-8)
     assert gauge == 40 or awg_area_mm2(gauge + 1) < total
+
+
+def test_two_tails_are_soldered_in_line_and_more_are_twisted() -> None:
+    """Two ends laid side by side, more on a twist: common practice, no source."""
+    three = sizes("0.5 mm2, 0.5 mm2, 0.75 mm2")
+    _, problems = joint(tails=three, method="solder-and-sleeve")  # type: ignore[arg-type]
+    assert [p.code for p in problems] == ["no-joint"] and "takes 2 tails, not 3" in problems[0].message
+    figures, problems = joint(tails=three, method="solder-twist-and-sleeve")  # type: ignore[arg-type]
+    assert not problems and figures["method"].value == "solder-twist-and-sleeve"

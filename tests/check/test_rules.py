@@ -11,7 +11,8 @@ CAR = lead("car", "vehicle", "A.4 supply-constant yellow", "A.5 speaker-front-le
 RADIO = lead("radio", "radio", "M.1 supply-constant yellow")
 FILES = {
     "shop.yaml": "name: Test\n",
-    "stock.yaml": "stock:\n  red: {title: Red, kind: connector, method: butt-connector, low_mm2: 0.5, high_mm2: 1.5, price: 0.20}\n",
+    "stock.yaml": "stock:\n"
+    "  red: {title: Red, kind: connector, method: butt-connector, low_mm2: 0.5, high_mm2: 1.5, price: 0.20}\n",
     "reference/test.yaml": REFERENCE,
     "vehicles/test-car.yaml": VEHICLE.replace("features: []", "features: [am-fm-reception, clock-display]"),
     "leads/car.yaml": CAR,

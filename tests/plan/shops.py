@@ -28,10 +28,12 @@ currency: EUR
 rates: {labour_hour: "60.00"}
 minutes:
   set_up: 30
-  operations: {butt-connector: 2, solder-and-sleeve: 5, check: 1, remove-radio: 20, fit-radio: 30, tape: 5, hand-over: 10, spare: 1, plug-in: 1}
+  operations: {butt-connector: 2, solder-and-sleeve: 5, check: 1, remove-radio: 20, fit-radio: 30, tape: 5, hand-over: 10,
+    spare: 1, plug-in: 1}
 """
 STOCK = """stock:
-  butt-red: {title: Butt connector, kind: connector, method: butt-connector, low_mm2: 0.26, high_mm2: 1.65, outside_mm: 4.0, length_mm: 26, strip_mm: 6, price: "0.16", on_hand: 50}
+  butt-red: {title: Butt connector, kind: connector, method: butt-connector, low_mm2: 0.26, high_mm2: 1.65,
+    outside_mm: 4.0, length_mm: 26, strip_mm: 6, price: "0.16", on_hand: 50}
   cage: {title: Cage, kind: cage, price: "4.20", pack: 5, on_hand: 1}
   keys: {title: Removal keys, kind: tool, price: "30.00", on_hand: 1}
   radio: {title: Radio, kind: part, part: radio, price: "80.00", on_hand: 1}

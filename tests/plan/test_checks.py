@@ -77,3 +77,94 @@ def test_expected_values_are_never_just_ok_and_failure_is_answered() -> None:
         assert check.expected.strip().lower() not in ("", "ok", "good", "pass")
         assert check.on_failure and check.probes and check.condition
         assert check.yes_no or check.open or check.low is not None or check.high is not None
+
+
+# --- what a fitter can really do at each of them (common practice, no source) --------------------------------------
+
+FEED = lead(
+    "kit",
+    "vehicle",
+    "battery supply-constant feed=battery role=drives terminal=ring-terminal size=8_AWG length_mm=5000 fuse_a=30",
+    "stud ground feed=battery role=drives terminal=ring-terminal size=8_AWG",
+)
+AMP = lead(
+    "amp",
+    "accessory",
+    "supply supply-constant feed=battery terminal=ring-terminal size=6_mm2",
+    "body ground feed=battery terminal=ring-terminal size=6_mm2",
+)
+BOX = lead("box", "module", "red supply-constant red fuse_a=1", "black ground black")
+
+
+def test_no_test_current_goes_through_a_small_fuse_in_a_wire() -> None:
+    """5 A would open a 1 A fuse; the radio, with none in its wire, still takes the test."""
+    plan = plan_of(CAR, RADIO, BOX)
+    supply = next(c for c in plan.checks if c.key.startswith("drop-s"))
+    assert "radio/M.1" in supply.probes and "box/red" not in supply.probes
+    ground = next(c for c in plan.checks if c.key.startswith("drop-g"))
+    assert "box/black" in ground.probes
+    assert not [c for c in plan_of(CAR, BOX).checks if c.key.startswith("drop-s")]
+
+
+def test_long_thin_wires_are_allowed_what_they_lose_at_five_amps() -> None:
+    """2 × 2 m of 0.5 mm² at 39.0 Ω/km (IEC 60228 class 5, or less in the automotive list) lose 0.78 V at 5 A."""
+    long = lead("car", "vehicle", "A.4 supply-constant size=0.5_mm2 length_mm=2000", "A.5 ground")
+    radio = lead("radio", "radio", "M.1 supply-constant size=0.5_mm2 length_mm=2000", "M.2 ground")
+    checks = {c.key: c for c in plan_of(long, radio).checks}
+    limit = checks["drop-s1"].high
+    assert limit is not None and 5 * 4 * 0.0371 <= limit <= 5 * (4 * 0.039 + 0.002) + 0.01
+    assert checks["drop-g1"].high == 0.1
+
+
+def test_a_feed_from_the_battery_is_dead_until_its_fuse_goes_in() -> None:
+    checks = [c for c in plan_of(CAR, RADIO, FEED, AMP).checks if "amp/supply" in c.tails]
+    before = [c for c in checks if c.stage == "before-plugging-in"]
+    dead = next(c for c in before if c.unit == "V" and "fuse of the battery feed out" in c.condition)
+    assert (dead.low, dead.high) == (0.0, 0.5)
+    assert not [c for c in before if c.unit == "V" and (c.low or 0) > 1]  # none asks for 12 V behind a fuse that is out
+    live = next(c for c in checks if c.stage == "after-plugging-in")
+    assert live.low is not None and live.low > 10
+
+
+def test_a_laid_feed_is_measured_from_its_fuse_holder_and_against_the_body() -> None:
+    plan = plan_of(CAR, RADIO, FEED, AMP)
+    laid = next(c.id for c in plan.circuits if c.feed == "battery" and c.group == "supply")
+    own = {c.key.partition("-")[0]: c for c in plan.checks if c.circuit == laid and c.stage == "before-plugging-in"}
+    assert "load side" in own["continuity"].probes and "load side" in own["drop"].probes
+    assert "bare metal" in own["apart"].probes and "fuse out" in own["apart"].condition
+    proved = next(c for c in plan.checks if c.key.startswith("prove-kit-battery"))
+    assert "battery side of its fuse holder" in proved.probes
+
+
+def test_nothing_on_the_bench_asks_for_cable_that_lies_in_the_vehicle() -> None:
+    plan = plan_of(CAR, RADIO, FEED, AMP)
+    laid = {t.name for c in plan.circuits if c.feed == "battery" and c.group in ("supply", "ground") for t in c.tails}
+    assert not laid & {t for c in plan.checks if c.stage == "on-the-bench" for t in c.tails}
+
+
+def test_between_the_wires_of_a_part_that_stays_on_only_a_short_is_looked_for() -> None:
+    """A module with no plug is read through: 1 MΩ cannot be had between its supply and its ground."""
+    plan = plan_of(CAR, RADIO, BOX)
+    pair = [c for c in plan.checks if {"box/red", "box/black"} <= set(c.tails) and c.unit == "Ω" and c.low]
+    assert [(c.low, c.key.partition("-")[0]) for c in pair] == [(100.0, "short")]
+    other = [c for c in plan.checks if c.key.startswith("apart-")]
+    assert other and all(c.low == 1_000_000 for c in other)
+
+
+def test_what_is_seen_when_a_control_works_is_told_function_by_function() -> None:
+    car = lead("car", "vehicle", "A.1 reverse", "A.2 illumination", "A.3 wheel-button-1", "A.4 wheel-ground", "A.5 mute")
+    radio = lead("radio", "radio", "M.1 reverse", "M.2 illumination", "M.3 wheel-button-1", "M.4 wheel-ground", "M.5 mute")
+    plan = plan_of(car, radio)
+    names = {c.id: c.function_id for c in plan.circuits}
+    seen = {names[c.circuit]: c.expected for c in plan.checks if c.key.startswith("works-")}
+    assert set(seen) == {"reverse", "illumination", "wheel-button-1", "mute"}  # a return shows nothing by itself
+    assert "picture" in seen["reverse"] and "dims" in seen["illumination"] and "drops" in seen["mute"]
+    assert len(set(seen.values())) == len(seen)
+
+
+def test_lights_off_and_out_of_reverse_stand_in_the_condition() -> None:
+    car = lead("car", "vehicle", "A.1 reverse", "A.2 illumination")
+    plan = plan_of(car, lead("radio", "radio", "M.1 reverse", "M.2 illumination"))
+    zero = {c.tails[0]: c.condition for c in plan.checks if c.unit == "V" and c.high == 0.5}
+    assert zero["car/A.1"] == "key on, out of reverse" and zero["car/A.2"] == "key on, lights off"
+

@@ -7,6 +7,7 @@ import random
 
 import pytest
 
+from loomleaf.plan.as_text import plan_text
 from loomleaf.plan.types import Plan
 from tests.makers import lead, meets, plan_of
 
@@ -174,6 +175,8 @@ def test_an_airbag_tail_is_named_and_never_joined() -> None:
     circuit = next(c for c in plan.circuits if c.group == "safety")
     assert circuit.outcome == "refused" and [t.name for t in circuit.tails] == ["car/A.20"]
     assert plan.state != "held"
+    line = next(text for text in plan_text(plan).splitlines() if "car/A.20" in text)
+    assert "left alone" in line and "->" not in line  # nothing is said to go to it
     both = plan_of(car, lead("radio", "radio", "M.20 airbag yellow", "M.3 ground black"))
     assert "never-joined" in codes(both) and both.state == "held"
 

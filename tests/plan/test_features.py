@@ -95,3 +95,58 @@ def test_every_kept_and_every_safety_feature_is_shown_at_hand_over() -> None:
     shown = {c.feature for c in plan.checks if c.stage == "hand-over" and c.feature}
     assert shown == {"clock-display", "safety-tones"}
     assert any(c.key == "hand-over-airbag-lamp" for c in plan.checks)
+
+
+# --- a picture that nothing brings up; buttons that the radio reads itself -------------------------------------------
+
+CAMERA_CAR = ("A.8 ground black", "A.1 reverse")
+CAMERA_END = "ready_ends: [{name: camera, type: line-plug}]\n"
+CAMERA_RADIO = ("M.3 ground black", "M.1 reverse")
+CAMERA_INPUT = "ready_ends: [{name: camera, type: line-socket}]\n"
+
+
+def camera_plan(car: tuple[str, ...], radio: tuple[str, ...], job: str = "", required: str = "") -> Plan:
+    vehicle = VEHICLE.replace("features: []", f"features: [{{feature: reversing-camera{required}}}]")
+    return plan_of(
+        lead("car", "vehicle", *car, more=CAMERA_END),
+        lead("radio", "radio", *radio, more=CAMERA_INPUT),
+        vehicle=vehicle,
+        job=job,
+    )
+
+
+def test_the_reversing_picture_is_kept_when_reverse_reaches_the_radio() -> None:
+    assert outcome(camera_plan(CAMERA_CAR, CAMERA_RADIO), "reversing-camera").outcome == "keeps"
+
+
+def test_the_reversing_picture_is_lost_when_nothing_drives_the_radios_reverse_input() -> None:
+    """The camera mates, but nothing tells the radio to show it. Common practice, no source."""
+    plan = camera_plan(CAMERA_CAR[:1], CAMERA_RADIO)
+    lost = outcome(plan, "reversing-camera")
+    assert lost.outcome == "loses" and "radio/M.1" in lost.how
+    assert codes(plan) == {"loss-not-agreed"} and plan.state == "held"
+    told = next(p for p in plan.problems if p.code == "loss-not-agreed")
+    assert "radio/M.1" in told.message and "needed: no" in told.hint
+
+
+def test_required_equipment_with_an_undriven_reverse_input_cannot_be_given_up() -> None:
+    job = "give_up: [{feature: reversing-camera, told_customer: 2026-05-10}]\n"
+    assert codes(camera_plan(CAMERA_CAR[:1], CAMERA_RADIO, job, ", required: yes")) == {"safety-feature-lost"}
+
+
+def test_an_input_that_its_leaflet_does_without_takes_nothing_away() -> None:
+    plan = camera_plan(CAMERA_CAR[:1], ("M.3 ground black", "M.1 reverse needed=no"))
+    assert outcome(plan, "reversing-camera").outcome == "keeps"
+
+
+def test_one_driven_input_of_a_radio_is_enough() -> None:
+    radio = (*CAMERA_RADIO, "M.2 camera-trigger")
+    assert outcome(camera_plan(CAMERA_CAR, radio), "reversing-camera").outcome == "keeps"
+
+
+def test_a_radio_with_inputs_of_its_own_keeps_the_wheel_buttons() -> None:
+    radio = lead("radio", "radio", "M.3 ground black", "M.4 wheel-button-1", "M.5 wheel-ground")
+    kept = outcome(plan_of(CAR, radio, vehicle=car_with("wheel-controls")), "wheel-controls")
+    assert (kept.outcome, kept.by) == ("keeps", "radio")
+    half = lead("radio", "radio", "M.3 ground black", "M.4 wheel-button-1")
+    assert outcome(plan_of(CAR, half, vehicle=car_with("wheel-controls")), "wheel-controls").outcome == "loses"

@@ -145,6 +145,12 @@ def test_a_part_with_its_own_fuse_keeps_that_rating() -> None:
     assert (value(own["rating_a"]), own["colour"]) == (7.5, "brown")
 
 
+def test_a_fuse_inside_a_part_is_listed_because_the_wire_before_it_rests_on_it() -> None:
+    plan = work(dash(), radio())
+    inside = next(row for row in rows(plan) if row["fuse"] == "the fuse of radio")
+    assert (value(inside["rating_a"]), inside["place"]) == (10, "in the part")
+
+
 def test_what_a_module_feeds_is_behind_the_modules_fuse() -> None:
     box = "kind: data\ndraws: {running_a: 0.2}\n"
     leads = (

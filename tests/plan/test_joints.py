@@ -7,6 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loomleaf.calc.tables import shipped_tables, size_key
+from loomleaf.plan.as_json import plan_json
+from loomleaf.plan.as_text import plan_text
 from loomleaf.units import parse_size
 from tests.makers import lead
 from tests.plan.benches import CAR, DASH, DRAWS, RADIO, STOCK, codes, joint, message, value, work
@@ -142,6 +144,35 @@ def test_rings_one_a_tail() -> None:
         lead("amp", "accessory", f"plus supply-constant size=16_mm2 {more}", f"minus ground size=8_AWG {more}"),
     )
     assert "ring terminal that takes 16 mm²" in next(p.hint for p in plan.problems if p.code == "no-joint-fits")
+
+
+def test_a_method_that_was_asked_for_and_not_taken_is_told_in_text_and_json() -> None:
+    plan = work(
+        lead("dash", "vehicle", *DASH),
+        lead("radio", "radio", *RADIO, more=DRAWS),
+        lead("box", "module", "red supply-switched", "black ground"),
+        job="joining: {default: solder-and-sleeve}\n",
+    )
+    shared = next(j for j in plan.joints if len(j.tails) == 3)
+    assert shared.method_id != "solder-and-sleeve" and "takes 2 tails, not 3" in shared.instead_of
+    taken = next(j for j in plan.joints if j.method_id == "solder-and-sleeve")
+    assert taken.instead_of == ""
+    assert f"asked for, not taken: {shared.instead_of}" in plan_text(plan)
+    assert next(j for j in plan_json(plan)["joints"] if j["id"] == shared.id)["instead_of"] == shared.instead_of
+
+
+def test_a_supply_under_rings_is_covered_and_only_a_ground_is_bared_and_coated() -> None:
+    """Live metal stands under a cover, a ground on bare metal: common practice, no source."""
+    more = "terminal=ring-terminal feed=battery size=6_mm2"
+    plan = work(
+        lead("kit", "vehicle", f"battery supply-constant fuse_a=30 {more}", f"stud ground {more}"),
+        lead("amp", "accessory", f"plus supply-constant {more}", f"minus ground {more}"),
+    )
+    ids = {c.group: c.id for c in plan.circuits if c.made}
+    texts = [s.text for s in plan.steps if s.stage == "make:ring-terminal"]
+    assert any(t.startswith(f"{ids['supply']}: ") and "cover" in t for t in texts)
+    bare = [t for t in texts if "bare metal" in t or "rust" in t or "negative side" in t]
+    assert len(bare) == 3 and all(t.startswith(f"{ids['ground']}: ") for t in bare)
 
 
 def test_combined_drivers_say_their_diodes() -> None:

@@ -226,7 +226,8 @@ def test_a_later_reading_takes_the_place_of_an_earlier_one(proved: Plan) -> None
     key = keyed(proved, "loaded-radio-m-1")
     bad = sheet(proved, change={key: "9.8 V"})
     good = {
-        "readings/1-A.2.yaml": f'job: "1"\nrevision: A\ndigest: {proved.digest}\non: 2026-05-12\nby: RP\nreadings: [{{check: {key}, reading: "13.6 V"}}]\n'
+        "readings/1-A.2.yaml": f'job: "1"\nrevision: A\ndigest: {proved.digest}\non: 2026-05-12\nby: RP\n'
+        f'readings: [{{check: {key}, reading: "13.6 V"}}]\n'
     }
     assert again(bad | good).state == "verified"
     worse = {"readings/1-A.10.yaml": good["readings/1-A.2.yaml"].replace("13.6", "9.9")}

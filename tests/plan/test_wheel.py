@@ -60,6 +60,19 @@ def test_each_button_is_a_check_at_the_radio_plug() -> None:
     assert {c.stage for c in found} == {"before-plugging-in"}
 
 
+def test_a_part_that_stays_wired_in_is_not_read_with_the_buttons() -> None:
+    """Its own input would stand in parallel: the lead comes off, and the vehicle's plug is measured."""
+    plan = work(
+        lead("dash", "vehicle", *DASH, "A.2 wheel-button-1", "A.3 wheel-ground"),
+        lead("radio", "radio", *RADIO, more=DRAWS),
+        lead("box", "module", "red supply-switched", "black ground", "sw wheel-button-1", "sg wheel-ground"),
+        vehicle=CAR + "wheel_buttons: [{buttons: {up: 1000, mute: 250}, source: measured}]\n",
+    )
+    found = [c for c in plan.checks if c.key.startswith("wheel-")]
+    assert {c.probes for c in found} == {"dash/A.2 to dash/A.3"}
+    assert all("pulled off the vehicle's plug" in c.condition for c in found)
+
+
 def test_buttons_that_travel_another_way_are_left_out_and_said() -> None:
     plan = plan_with("up: 1000", wires=False)
     assert plan.engineering["wheel_buttons"] == []

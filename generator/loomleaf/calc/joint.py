@@ -61,6 +61,8 @@ def try_method(sizes: Sequence[Size], method: JointMethod, tables: Tables | None
     """Whether a method takes these conductors, and with which connector (the smallest that does)."""
     tables = tables or shipped_tables()
     total = sum(size.area_mm2 for size in sizes)
+    if method.most_tails is not None and len(sizes) > method.most_tails:
+        return Choice(method=method, why_not=f"takes {method.most_tails} tails, not {len(sizes)}")
     if method.rule == "any":
         most = tables.constant("most_solder_mm2").value
         if total > most:

@@ -158,11 +158,12 @@ class Connector(Row):
 
 @dataclass(frozen=True, kw_only=True)
 class JointMethod(Row):
-    """``rule`` is barrels, total or any. ``connectors`` from small to large."""
+    """``rule`` is barrels, total or any. ``most_tails`` None: any number. ``connectors`` from small to large."""
 
     order: int
     rule: str
     crimped: bool
+    most_tails: int | None = None
     connectors: tuple[Connector, ...]
 
 
@@ -595,6 +596,7 @@ def _joints(reader: _Reader, gather: Any) -> tuple[JointMethod, ...]:
             order=int(reader.number(row, "order", zero=True)),
             rule=rule,
             crimped=_flag(row, "crimped"),
+            most_tails=int(reader.number(row, "most_tails")) if "most_tails" in row else None,
             connectors=tuple(own),
         )
 

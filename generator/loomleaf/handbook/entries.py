@@ -169,6 +169,8 @@ def _function_facts(book: Book, entry: WireFunction) -> tuple[tuple[str, Item], 
         rows.append(("ISO 10487 way", Item(text=", ".join(entry.iso_10487))))
     if entry.din_72552:
         rows.append(("DIN 72552 terminal", Item(text=", ".join(entry.din_72552))))
+    if entry.shows:
+        rows.append(("When it works", Item(text=_sentence(entry.shows))))
     if entry.prove_on_vehicle:
         rows.append(("Proof", Item(text="by meter on this very vehicle, before plugging in")))
     return tuple(rows)
@@ -202,7 +204,7 @@ def _reading_row(reading: ExpectedReading) -> tuple[Item, ...]:
     load = f", with a {reading.load} across it" if reading.load else ""
     note = f" {_sentence(reading.note)}" if reading.note else ""
     return (
-        Item(text=CONDITIONS[reading.condition]),
+        Item(text=CONDITIONS[reading.condition] + (f", {reading.also}" if reading.also else "")),
         Item(text=f"{pole}{reading.between or 'the wire and ground'}{load}"),
         Item(text=f"{expected(reading)}.{note}"),
         Item(text=("yes" if reading.needed else "no") + f" ({Standing(reading.standing).words})"),
@@ -347,7 +349,7 @@ def method_entry(book: Book, name: str, entry: JoiningMethod) -> Entry:
                 heading="Step by step",
                 steps=tuple(
                     Step(
-                        text=_sentence(s.do),
+                        text=_sentence(f"For a {s.only}: {s.do[0].lower()}{s.do[1:]}" if s.only else s.do),
                         box=Markup(pictures.caution_box(book.reference.cautions[s.caution], s.caution, ROOT))
                         if s.caution and s.caution in book.reference.cautions
                         else Markup(),
@@ -390,6 +392,11 @@ def feature_entry(book: Book, name: str, entry: Feature) -> Entry:
         rows.append(("Kept by", Item(text="joining every wire that carries it")))
     else:
         rows.append(("Kept by", Item(text="a part that provides it: it lives in the radio that comes out")))
+    if entry.radio_input:
+        rows.append(("Or by", Item(text="a radio that has inputs of its own for those wires")))
+    if entry.woken_by:
+        woken = " or ".join(book.reference.functions[f].title.lower() for f in entry.woken_by)
+        rows.append(("Brought up by", Item(text=f"{woken}; with neither driven it is lost")))
     if entry.ready_ends:
         rows.append(("Ready ends", Item(text=", ".join(entry.ready_ends))))
     if entry.hand_over:

@@ -54,6 +54,7 @@ class ExpectedReading(Content):
     """
 
     condition: Condition
+    also: Text = ""  # what else must be so, in words: "lights off"
     quantity: Literal["V", "Vac", "Ω", "mA"]
     low: Number | None = None
     high: Number | None = None
@@ -81,6 +82,7 @@ class WireFunction(Sourced):
     order: Whole = 0  # position inside its group on paper
     does: Text
     short: Text = ""  # at most three words, for labels and drawings
+    shows: Text = ""  # what is seen or heard at the radio or part when this circuit works; empty: it cannot be told apart
     drivers: Annotated[tuple[Side, ...], Several] = ()
     poles: Annotated[tuple[Pole, ...], Several] = ()
     combine: Literal["none", "diode", "relay", "bus"] = "none"
@@ -153,7 +155,10 @@ class ConnectorType(Sourced):
 
 
 class Step(Content):
+    """One action. ``only`` keeps it to joints of a supply or of a ground."""
+
     do: Text
+    only: Literal["supply", "ground"] | None = None
     picture: Text = ""
     caution: Id | None = None
 
@@ -189,7 +194,8 @@ class Feature(Sourced):
 
     ``functions`` are the wire functions that carry it: the feature is kept when every one of them that the vehicle's
     leads bring is driven and taken. ``ready_ends`` likewise by name. With neither, it lives in the radio taken out and
-    is lost unless a part provides it. ``customer`` is how the customer's paper says it (a noun phrase).
+    is lost unless a part provides it. ``woken_by`` are inputs that bring it up: one that a part of the job has and that
+    nothing drives loses it. ``customer`` is how the customer's paper says it (a noun phrase).
     """
 
     title: Text
@@ -197,6 +203,8 @@ class Feature(Sourced):
     does: Text
     functions: Annotated[tuple[Id, ...], Several] = ()
     ready_ends: Annotated[tuple[Id, ...], Several] = ()
+    woken_by: Annotated[tuple[Id, ...], Several] = ()
+    radio_input: YesNo = False  # a radio with inputs of its own for every wire that carries it keeps it
     needs_part: YesNo = False  # joined wires alone do not keep it: a part must provide it
     untouched: YesNo = False  # a radio swap does not reach it
     safety: YesNo = False
@@ -252,6 +260,8 @@ class FaultPattern(Sourced):
     symptom: Text
     order: Whole = 0
     when: Annotated[tuple[Id, ...], Several] = ()
+    of_checks: Annotated[tuple[Id, ...], Several] = ()
+    on_paper: YesNo = True
     look: Annotated[tuple[LookAt, ...], Several] = ()
 
 
@@ -259,8 +269,6 @@ class ProblemPage(Content):
     """What a problem code means, for ``loomleaf check --explain`` and the handbook."""
 
     title: Text
-    of_checks: Annotated[tuple[Id, ...], Several] = ()
-    on_paper: YesNo = True
     what: Text
     why: Text
     wrong: Text

@@ -33,7 +33,8 @@ class Battery(Content):
 class RadioFeed(Content):
     """The maker's fuse and cable to the radio. ``load_a`` is what else already hangs on that fuse.
 
-    ``switched_cable`` and ``switched_mm`` are the cable behind the switched supply; ``ground_cable`` and ``ground_mm`` are the maker's own ground wire, from the plug to where it is bolted to the body.
+    ``switched_cable`` and ``switched_mm`` are the cable behind the switched supply; ``ground_cable`` and ``ground_mm`` are
+    the maker's own ground wire, from the plug to where it is bolted to the body.
     """
 
     fuse_a: Amount | None = None

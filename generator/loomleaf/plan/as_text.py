@@ -77,6 +77,8 @@ def _joints(plan: Plan) -> list[str]:
         if joint.position_mm is not None:
             words.append(f"at {number(joint.position_mm)} mm from {joint.position_from}")
         lines.append(f"  {joint.id:<4}{joint.title}: {', '.join(words)}")
+        if joint.instead_of:
+            lines.append(f"      asked for, not taken: {joint.instead_of}")
     return lines
 
 
@@ -118,7 +120,9 @@ def _short(figure: Figure) -> str:
 
 
 def _circuit_line(circuit: Circuit) -> str:
-    if circuit.ends:
+    if circuit.function is not None and circuit.function.never:
+        body = ", ".join(t.name for t in circuit.tails) + " left alone at full length"
+    elif circuit.ends:
         body = " <> ".join(e.name for e in circuit.ends)
     else:
         left = " + ".join(t.name for t in circuit.drivers) or "nothing"

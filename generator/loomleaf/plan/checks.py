@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from ..figure import number
-from ..model.reference import ConnectorType, ExpectedReading, Reference
+from ..model.reference import ExpectedReading, Reference
 from ..model.vehicle import Vehicle
+from .bench_checks import DEAD_V, DROP_LIMIT_V, bench_checks, is_laid, wired_in
+from .bench_checks import slug as _slug
 from .context import as_float
-from .proofs import CONDITION_WORDS, expected_text
+from .proofs import condition_text, expected_text
 from .supply import Expected
-from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare, Stage
-
-CONTINUITY_OHM = 0.3  # leads nulled; common practice, no source
-DROP_LIMIT_V = 0.1  # over one joined supply or ground at 5 A; common practice, no source
-ISOLATION_OHM = 1_000_000  # between neighbours on a finished lead; common practice, no source
+from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare
 
 
 def checks_for(
@@ -33,16 +30,17 @@ def checks_for(
     standby: Mapping[str, Any] | None = None,
     wheel: Sequence[Mapping[str, Any]] = (),
     levels: Sequence[Mapping[str, Any]] = (),
+    drop_limits: Mapping[str, float] | None = None,
 ) -> tuple[Check, ...]:
     """Every check in working order, numbered from 1. Voltages under load come from the supply network when it is given;
-    loudspeaker windows (Ω by function) from the vehicle's loads; the current with the key out, the wheel buttons and the
-    gain of amplifiers from the engineering."""
+    loudspeaker windows (Ω by function) from the vehicle's loads; the current with the key out, the wheel buttons, the gain
+    of amplifiers and what long wires lose at 5 A (``drop_limits``, V by circuit) from the engineering."""
     made = [c for c in circuits if c.made]
     found: list[Check] = []
     found += _before_joining(made, speaker_ohms or {})
-    found += _on_the_bench(made, circuits, reference)
+    found += bench_checks(circuits, reference, drop_limits or {})
     found += _before_plugging_in(made, speaker_ohms or {})
-    found += _wheel(wheel)
+    found += _wheel(wheel, made)
     found += _after_plugging_in(made, expected_volts or {})
     found += _gain(levels)
     found += _mated_checks(circuits)
@@ -53,10 +51,6 @@ def checks_for(
     return tuple(replace(c, number=i) for i, c in enumerate(ordered, 1))
 
 
-def _slug(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
-
-
 def _meter(reading: ExpectedReading) -> str:
     return {"V": "Volts DC", "Vac": "Volts AC", "Ω": "Ohms", "mA": "Milliamps DC"}[reading.quantity]
 
@@ -65,9 +59,7 @@ def _reading_check(
     stage: str, prefix: str, circuit: Circuit, tail: JobTail, reading: ExpectedReading, failure: str
 ) -> Check:
     probes = reading.between or f"{tail.name} to ground"
-    condition = CONDITION_WORDS[reading.condition]
-    if reading.load:
-        condition += f", {reading.load}"
+    condition = condition_text(reading)
     return Check(
         number=0,
         key=_slug(f"{prefix}-{tail.name}-{reading.condition}-{reading.between}"),
@@ -113,190 +105,11 @@ def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]
                     reading,
                     "Stop. Join nothing to this way. Report the reading.",
                 )
+                if is_laid(circuit) and circuit.group == "supply":
+                    side = "battery side of its fuse holder, fuse out, and bare metal"
+                    check = replace(check, probes=f"{tail.name}: {side}")
                 out.append(replace(_with_speaker_window(check, tail, ohms), proves=reading))
     return out
-
-
-def _on_the_bench(made: list[Circuit], circuits: tuple[Circuit, ...], reference: Reference) -> list[Check]:
-    """Kind by kind, so that the meter is set once for each: joined, one way only, carries current, apart."""
-    out = []
-    for circuit in made:
-        ways = " to ".join(t.name for t in circuit.tails)
-        laid = circuit.feed == "battery" and circuit.group in ("supply", "ground")
-        stage: Stage = "before-plugging-in" if laid else "on-the-bench"
-        at_rest = (
-            "cable laid in the vehicle, fuse out, battery lead off" if laid else "lead on the bench, not plugged in"
-        )
-        if circuit.combine in ("diode", "relay"):
-            out.append(
-                Check(
-                    number=0,
-                    key=_slug(f"combine-{circuit.id}"),
-                    stage="on-the-bench",
-                    circuit=circuit.id,
-                    title=f"{circuit.title}: each driver passes, neither feeds back",
-                    probes=ways,
-                    meter="Diode test",
-                    condition="lead on the bench, not plugged in",
-                    expected="0.4 to 0.8 V one way, OL the other"
-                    if circuit.combine == "diode"
-                    else "OL with the relay at rest",
-                    unit="V",
-                    low=0.4 if circuit.combine == "diode" else None,
-                    high=0.8 if circuit.combine == "diode" else None,
-                    open=circuit.combine == "relay",
-                    on_failure="Make the joint again.",
-                    tails=tuple(t.name for t in circuit.tails),
-                )
-            )
-            continue
-        out.append(
-            Check(
-                number=0,
-                key=_slug(f"continuity-{circuit.id}"),
-                stage=stage,
-                circuit=circuit.id,
-                title=f"{circuit.title} is joined",
-                probes=ways,
-                meter="Ohms, leads nulled",
-                condition=at_rest,
-                expected=f"{CONTINUITY_OHM:g} Ω or less",
-                unit="Ω",
-                high=CONTINUITY_OHM,
-                on_failure="Make the joint again.",
-                tails=tuple(t.name for t in circuit.tails),
-            )
-        )
-        if circuit.group in ("supply", "ground"):
-            out.append(
-                Check(
-                    number=0,
-                    key=_slug(f"drop-{circuit.id}"),
-                    stage=stage,
-                    circuit=circuit.id,
-                    title=f"{circuit.title} carries current",
-                    probes=ways,
-                    meter="Volts DC",
-                    condition=f"5 A from a bench supply, {at_rest}"
-                    if laid
-                    else "5 A through the joint from a bench supply",
-                    expected=f"{DROP_LIMIT_V:g} V or less",
-                    unit="V",
-                    high=DROP_LIMIT_V,
-                    on_failure="Make the joint again.",
-                    tails=tuple(t.name for t in circuit.tails),
-                )
-            )
-    for anchor, others in isolation_rounds(neighbours(circuits, reference)):
-        ids = sorted({c.id for c, _ in others}, key=_by_number)
-        out.append(
-            Check(
-                number=0,
-                key=_slug(f"apart-{anchor[0].id}-{anchor[1]}"),
-                stage="on-the-bench",
-                circuit=anchor[0].id,
-                title=f"{anchor[0].id} is apart from {_listed(ids)}",
-                probes=f"{anchor[1]} to {_listed([name for _, name in others])}",
-                meter="Ohms, highest range",
-                condition="lead on the bench, not plugged in",
-                expected="1 MΩ or more, or OL, at each",
-                unit="Ω",
-                low=ISOLATION_OHM,
-                on_failure="Find the bridge. Do not plug in.",
-                tails=(anchor[1], *(name for _, name in others)),
-            )
-        )
-    kinds = ("continuity", "combine", "drop", "apart")
-    return sorted(out, key=lambda check: kinds.index(check.key.partition("-")[0]))
-
-
-def neighbours(
-    circuits: tuple[Circuit, ...], reference: Reference
-) -> tuple[tuple[Circuit, Circuit, tuple[str, str]], ...]:
-    """Pairs of different made circuits whose ways stand side by side in a plug, once a pair of circuits; and each supply
-    against each ground."""
-    owner: dict[str, Circuit] = {t.name: c for c in circuits if c.made for t in c.tails}
-    tails = {t.name: t for c in circuits if c.made for t in c.tails}
-    seen: set[frozenset[str]] = set()
-    out: list[tuple[Circuit, Circuit, tuple[str, str]]] = []
-
-    def add(a: str, b: str) -> None:
-        if a not in owner or b not in owner:
-            return
-        first, second = owner[a], owner[b]
-        pair = frozenset((first.id, second.id))
-        if first.id != second.id and pair not in seen:
-            seen.add(pair)
-            out.append((first, second, (a, b)))
-
-    supplies = [c for c in circuits if c.made and c.group == "supply"]
-    grounds = [c for c in circuits if c.made and c.group == "ground"]
-    for supply in supplies:
-        for ground in grounds:
-            add(supply.tails[-1].name, ground.tails[-1].name)
-    for plug_key in sorted({(t.lead.lead, t.plug_name) for t in tails.values() if t.plug_name}):
-        lead_id, plug_name = plug_key
-        lead = next(t.lead for t in tails.values() if t.lead.lead == lead_id)
-        plug = next((p for p in lead.plugs if p.name == plug_name), None)
-        kind = reference.connectors.get(plug.type) if plug else None
-        for a, b in _adjacent(kind, plug.ways if plug else 0):
-            add(f"{lead_id}/{plug_name}.{a}", f"{lead_id}/{plug_name}.{b}")
-    return tuple(out)
-
-
-Place = tuple[Circuit, str]
-
-
-def isolation_rounds(
-    pairs: tuple[tuple[Circuit, Circuit, tuple[str, str]], ...],
-) -> tuple[tuple[Place, tuple[Place, ...]], ...]:
-    """Every pair once, gathered into rounds: one probe stays on a way, the other touches each of its neighbours.
-
-    Greedy cover: the circuit with most pairs left becomes the next anchor (the first in circuit order among equals), so
-    that there are fewer rounds than pairs and none is left out.
-    """
-    left = list(pairs)
-    rounds = []
-    while left:
-        counts: dict[str, int] = {}
-        for first, second, _ in left:
-            counts[first.id] = counts.get(first.id, 0) + 1
-            counts[second.id] = counts.get(second.id, 0) + 1
-        best = min(counts, key=lambda name: (-counts[name], _by_number(name)))
-        own = [p for p in left if best in (p[0].id, p[1].id)]
-        left = [p for p in left if p not in own]
-        anchor: Place | None = None
-        others: list[Place] = []
-        for first, second, (a, b) in own:
-            mine, other = ((first, a), (second, b)) if first.id == best else ((second, b), (first, a))
-            anchor = anchor or mine
-            others.append(other)
-        assert anchor is not None
-        rounds.append((anchor, tuple(others)))
-    return tuple(rounds)
-
-
-def _by_number(circuit_id: str) -> tuple[str, int]:
-    return (circuit_id[:1], int(circuit_id[1:] or 0))
-
-
-def _listed(words: list[str]) -> str:
-    """ "a", "a and b", "a, b and c"."""
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
-
-
-def _adjacent(kind: ConnectorType | None, ways: int) -> list[tuple[str, str]]:
-    """Ways side by side or one above the other; by number when the face is not known."""
-    if kind is None or not kind.rows:
-        return [(str(i), str(i + 1)) for i in range(1, ways)]
-    pairs = []
-    for r, row in enumerate(kind.rows):
-        for c, way in enumerate(row):
-            if way and c + 1 < len(row) and row[c + 1]:
-                pairs.append((way, row[c + 1]))
-            if way and r + 1 < len(kind.rows) and c < len(kind.rows[r + 1]) and kind.rows[r + 1][c]:
-                pairs.append((way, kind.rows[r + 1][c]))
-    return pairs
 
 
 def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]) -> list[Check]:
@@ -307,9 +120,11 @@ def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, flo
         source = next((t for t in circuit.tails if t.lead.side == "vehicle"), None)
         if source is None or source.function.group not in ("supply", "ground", "speaker", "control"):
             continue
-        for target in circuit.tails:
-            if target.lead.side == "vehicle":
-                continue
+        ends = [t for t in circuit.tails if t.lead.side != "vehicle"]
+        if is_laid(circuit) and circuit.group == "supply":
+            out += [_dead(circuit, target) for target in ends]
+            continue
+        for target in [t for t in ends if not wired_in(t)] or ends:
             for reading in source.function.readings:
                 if not reading.needed or reading.pole not in (None, source.tail.pole):
                     continue
@@ -318,6 +133,26 @@ def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, flo
                 out.append(_with_speaker_window(check, source, ohms))
     meters = list(dict.fromkeys(check.meter for check in out))
     return sorted(out, key=lambda check: meters.index(check.meter))
+
+
+def _dead(circuit: Circuit, target: JobTail) -> Check:
+    """A feed from the battery has no volts at its end while its fuse is out; it is read live once the fuse is in."""
+    return Check(
+        number=0,
+        key=_slug(f"plug-{target.name}-fuse-out"),
+        stage="before-plugging-in",
+        circuit=circuit.id,
+        title=f"{target.title}, dead",
+        probes=f"{target.name}: this way and bare metal",
+        meter="Volts DC",
+        condition="asleep, fuse of the battery feed out",
+        expected=f"0 to {DEAD_V:g} V",
+        unit="V",
+        low=0.0,
+        high=DEAD_V,
+        on_failure="Find what feeds it. Do not fit the fuse.",
+        tails=(target.name,),
+    )
 
 
 def _after_plugging_in(made: list[Circuit], volts: Mapping[str, Expected]) -> list[Check]:
@@ -368,48 +203,9 @@ def _after_plugging_in(made: list[Circuit], volts: Mapping[str, Expected]) -> li
                 )
             )
         elif circuit.group == "speaker" and circuit.pole in ("plus", ""):
-            out.append(
-                Check(
-                    number=0,
-                    key=_slug(f"sound-{circuit.id}"),
-                    stage="after-plugging-in",
-                    circuit=circuit.id,
-                    title=f"{circuit.function.title if circuit.function else circuit.title} plays",
-                    probes="listen",
-                    meter=_aim(circuit),
-                    condition="radio on, quiet",
-                    expected="sound from this loudspeaker only, cone moves out on the plus",
-                    yes_no=True,
-                    on_failure="Switch off. Compare both poles with the sheet.",
-                    tails=tuple(t.name for t in circuit.tails),
-                )
-            )
-        elif (
-            circuit.group in ("control", "video", "line")
-            and target is not None
-            and circuit.pole in ("plus", "", "high")
-        ):
-            expected = (
-                f"{circuit.title} does what it should"
-                if circuit.function is None
-                else f"{circuit.function.title}: the radio or part reacts"
-            )
-            out.append(
-                Check(
-                    number=0,
-                    key=_slug(f"works-{circuit.id}"),
-                    stage="after-plugging-in",
-                    circuit=circuit.id,
-                    title=circuit.title,
-                    probes="watch and listen",
-                    meter="none",
-                    condition="radio on",
-                    expected=expected,
-                    yes_no=True,
-                    on_failure="Measure both ends of this circuit.",
-                    tails=tuple(t.name for t in circuit.tails),
-                )
-            )
+            out.append(_watched(circuit, "sound", f"{_name(circuit)} plays", "listen"))
+        elif target is not None and _shows_by_working(circuit):
+            out.append(_watched(circuit, "works", circuit.title, "watch and listen"))
     return out
 
 
@@ -417,7 +213,31 @@ def _shows_by_working(circuit: Circuit) -> bool:
     """Control, video and line circuits whose work can be seen or heard; their returns cannot."""
     if circuit.group not in ("control", "video", "line") or circuit.pole not in ("plus", "", "high"):
         return False
-    return not circuit.function_id.endswith(("-ground", "-return"))
+    return circuit.function is not None and circuit.function.shows != ""
+
+
+def _watched(circuit: Circuit, kind: str, title: str, probes: str) -> Check:
+    """What is seen or heard when a circuit works, in the words of the reference."""
+    heard = kind == "sound"
+    shows = circuit.function.shows if circuit.function is not None else ""
+    return Check(
+        number=0,
+        key=_slug(f"{kind}-{circuit.id}"),
+        stage="after-plugging-in",
+        circuit=circuit.id,
+        title=title,
+        probes=probes,
+        meter=_aim(circuit) if heard else "none",
+        condition="radio on, quiet" if heard else "radio on",
+        expected=shows or ("sound here only" if heard else "works as the part's leaflet says"),
+        yes_no=True,
+        on_failure="Switch off. Compare both poles with the sheet." if heard else "Measure both ends of this circuit.",
+        tails=tuple(t.name for t in circuit.tails),
+    )
+
+
+def _name(circuit: Circuit) -> str:
+    return circuit.function.title if circuit.function else circuit.title
 
 
 def _aim(circuit: Circuit) -> str:
@@ -447,10 +267,18 @@ def _mated_checks(circuits: tuple[Circuit, ...]) -> list[Check]:
     ]
 
 
-def _wheel(tables: Sequence[Mapping[str, Any]]) -> list[Check]:
-    """Each button's resistance at the radio's plug, from the vehicle's own measurement."""
+def _wheel(tables: Sequence[Mapping[str, Any]], made: list[Circuit]) -> list[Check]:
+    """Each button's resistance at the radio's plug, from the vehicle's own measurement. A part that stays wired in would
+    be read as well: then the lead comes off the vehicle's plug, and that plug is measured."""
+    driver = {t.name: c.drivers[0] for c in made for t in c.takers if c.drivers}
+    fixed = {t.name for c in made for t in c.takers if wired_in(t)}
     out = []
     for table in tables:
+        ends: tuple[str, ...] = (table["tail"], table["against"])
+        at_rest = "radio not plugged in"
+        if table["tail"] in fixed:
+            ends = tuple(driver[name].name if name in driver else name for name in ends)
+            at_rest = "the lead pulled off the vehicle's plug"
         for row in table["buttons"]:
             low, high = as_float(row["meter_low_ohm"]), as_float(row["meter_high_ohm"])
             if low is None or high is None:
@@ -463,9 +291,9 @@ def _wheel(tables: Sequence[Mapping[str, Any]]) -> list[Check]:
                     stage="before-plugging-in",
                     circuit=table["circuit"],
                     title=f"Wheel button: {name}",
-                    probes=f"{table['tail']} to {table['against']}",
+                    probes=" to ".join(ends),
                     meter="Ohms",
-                    condition=f"key out, radio not plugged in, button {name} held",
+                    condition=f"key out, {at_rest}, button {name} held",
                     expected=f"{number(low, 3)} to {number(high, 3)} Ω",
                     unit="Ω",
                     low=low,

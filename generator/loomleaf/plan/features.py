@@ -20,6 +20,9 @@ def feature_outcomes(
         if feature is None:
             continue
         result, by, how, ids = _outcome(item.feature, feature, leads, circuits)
+        asleep = _asleep(feature, by, leads, circuits, reference) if result != "loses" else ""
+        if asleep:
+            result, how = "loses", asleep
         out.append(
             FeatureOutcome(
                 feature_id=item.feature,
@@ -59,6 +62,10 @@ def _outcome(
         return "loses", stopped, "", ids
     if feature.untouched:
         return "keeps", None, "", ids
+    if feature.radio_input and made and _brought(feature, leads) <= {t.name for c in circuits if c.made for t in c.tails}:
+        reader = _read_by_the_radio(made)
+        if reader is not None:
+            return "keeps", reader, "", ids
     if feature.needs_part or not (feature.functions or feature.ready_ends):
         return "loses", None, "", ids
     if carrying and len(made) == len(carrying):
@@ -70,15 +77,52 @@ def _outcome(
 def _reached(provider: Lead, feature: Feature, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...]) -> bool:
     """Whether what carries the feature gets to the part: by the vehicle's own wires for it, or over the vehicle's data."""
     made = {t.name for c in circuits if c.made for t in c.tails}
-    brought = {
+    by_data = any(c.made and c.group == "data" and any(t.lead.lead == provider.lead for t in c.tails) for c in circuits)
+    return _brought(feature, leads) <= made or by_data
+
+
+def _brought(feature: Feature, leads: tuple[Lead, ...]) -> set[str]:
+    """The vehicle's own wires for a feature, by name."""
+    return {
         f"{lead.lead}/{t.at}"
         for lead in leads
         if lead.side == "vehicle"
         for t in lead.tails
         if t.function in feature.functions
     }
-    by_data = any(c.made and c.group == "data" and any(t.lead.lead == provider.lead for t in c.tails) for c in circuits)
-    return brought <= made or by_data
+
+
+def _asleep(
+    feature: Feature, by: Lead | None, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...], reference: Reference
+) -> str:
+    """Why nothing brings the feature up: the radio, or the part that keeps it, has an input for that and nothing drives it.
+
+    An input that its leaflet can do without says ``needed: no``. One driven input of a part is enough.
+    """
+    if not feature.woken_by:
+        return ""
+    driven = {t.name for c in circuits if c.made for t in c.takers}
+    for lead in leads:
+        if lead.side != "radio" and lead is not by:
+            continue
+        inputs = [
+            t
+            for t in lead.tails
+            if t.function in feature.woken_by
+            and t.needed is not False
+            and (t.role or ("drives" if lead.side in reference.functions[t.function].drivers else "takes")) == "takes"
+        ]
+        if inputs and not any(f"{lead.lead}/{t.at}" in driven for t in inputs):
+            name = f"{lead.lead}/{inputs[0].at}"
+            return f"nothing drives {name} ({reference.functions[inputs[0].function].title.lower()}), which brings it up"
+    return ""
+
+
+def _read_by_the_radio(circuits: list[Circuit]) -> Lead | None:
+    """The radio, when every one of these circuits ends in inputs of its own."""
+    leads = {t.lead.lead: t.lead for c in circuits for t in c.takers}
+    only = next(iter(leads.values())) if len(leads) == 1 else None
+    return only if only is not None and only.side == "radio" else None
 
 
 def _providers(leads: tuple[Lead, ...]) -> list[Lead]:

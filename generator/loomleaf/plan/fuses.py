@@ -580,27 +580,29 @@ def _home_mohm(context: Context, circuit: Circuit, found: Findings) -> float:
 
 
 def _own_rows(context: Context, circuit: Circuit, flows: dict[str, Current], found: Findings) -> list[dict[str, Any]]:
-    """A part's wire with a fuse in it keeps that rating; the wire and the load are the part maker's own."""
+    """A part with a fuse of its own keeps that rating, in its wire or inside it; the load is the part maker's own."""
     rows = []
     for tail in circuit.takers:
-        if tail.tail.fuse_a is None:
-            continue
         lead = tail.lead
+        main = main_supply(lead, context.circuits)
+        in_wire = tail.tail.fuse_a is not None
+        rating = tail.tail.fuse_a if in_wire else lead.fuse_a
+        if rating is None or not (in_wire or (main is not None and main[1].name == tail.name)):
+            continue
         known = states_draws(lead)
         running = lead.draws.running_a if known else 0.0
         peak = max(lead.draws.peak_a, running)
         own = Protection(
-            rating_a=tail.tail.fuse_a,
+            rating_a=rating,
             kind=None,
             whose=f"the fuse of {lead.title}",
-            place="in its own wire; keep the wire before it as short as the lead allows",
+            place="in its own wire; keep the wire before it as short as the lead allows" if in_wire else "in the part",
         )
-        main = main_supply(lead, context.circuits)
         if known and main is not None and main[1].name == tail.name and running > 0:
             against = check_maker_fuse(
-                maker_a=tail.tail.fuse_a,
+                maker_a=rating,
                 current_a=running,
-                limit_a=tail.tail.fuse_a,
+                limit_a=rating,
                 peak_a=peak,
                 tables=context.tables,
             )
@@ -625,7 +627,7 @@ def _own_rows(context: Context, circuit: Circuit, flows: dict[str, Current], fou
                 "minimum_a": _minimum(context, running),
                 "grouped": loaded_together(context, flows, circuit.feed),
                 **_rating(context, own),
-                "conductor": tail.name,
+                "conductor": tail.name if in_wire else lead.lead,
                 "limit_a": missing("A", "the part's own wire with the part's own fuse: its maker answers for it"),
                 "bound_a": None,
                 "short": None,

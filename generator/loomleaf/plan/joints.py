@@ -173,6 +173,7 @@ def _joint(context: Context, circuit: Circuit, found: Findings) -> tuple[Joint |
         sleeve_cut_mm=cut,
         pull_n=pull,
         why="; ".join(filter(None, (why, chosen.remark, _combine_remark(circuit)))),
+        instead_of=_instead_of(context, circuit, chosen, passed),
         passed_over=passed,
     )
     return joint, _shape(context, chosen, bare or 0.0)
@@ -239,6 +240,15 @@ def _totals(circuit: Circuit) -> tuple[Figure, Figure, Figure]:
 
 def _wish(job: Job, circuit: Circuit) -> str:
     return job.joining.get(circuit.function_id) or job.joining.get(circuit.group) or job.joining.get("default") or ""
+
+
+def _instead_of(context: Context, circuit: Circuit, chosen: _Made, passed: Sequence[str]) -> str:
+    """What the job asked for and why it was not taken; "" where it was, or where a terminal on a tail decides."""
+    asked = _wish(context.job, circuit)
+    if asked in ("", chosen.name) or chosen.method.kind == "terminal":
+        return ""
+    title = context.reference.methods[asked].title if asked in context.reference.methods else ""
+    return next((words for words in passed if title and words.startswith(f"{title}: ")), "")
 
 
 def choose(context: Context, circuit: Circuit) -> tuple[_Made | None, str, tuple[str, ...]]:

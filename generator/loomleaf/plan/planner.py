@@ -54,6 +54,7 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
         standby=engineering.plain["standby"],
         wheel=engineering.plain["wheel_buttons"],
         levels=engineering.plain["loudspeakers"]["levels"],
+        drop_limits=engineering.drop_limits,
     )
     faults = faults_for(circuits, joints, checks, reference)
     steps = steps_for(circuits, pairing.spares, joints, reference)

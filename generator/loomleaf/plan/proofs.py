@@ -21,6 +21,11 @@ CONDITION_WORDS = {
 }
 
 
+def condition_text(expected: ExpectedReading) -> str:
+    """How a reading is taken: "key on, lights off, 5 W lamp"."""
+    return ", ".join(filter(None, (CONDITION_WORDS[expected.condition], expected.also, expected.load)))
+
+
 def expected_text(expected: ExpectedReading) -> str:
     """The window in words: "11.8 to 13.2 V"."""
     if expected.open:

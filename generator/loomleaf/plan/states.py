@@ -73,34 +73,36 @@ def _feature_holds(job: Job, features: tuple[FeatureOutcome, ...], job_place: Ca
     out = []
     for feature in features:
         name = feature.customer
+        why = f": {feature.how}" if feature.how else ""
+        other = "drive that input, write  needed: no  there if its leaflet does without it, or " if why else ""
         if feature.outcome == "loses" and feature.safety:
             out.append(
                 _hold(
                     "safety-feature-lost",
-                    f"{name} would be lost; it is there for safety and cannot be given up",
+                    f"{name} would be lost; it is there for safety and cannot be given up{why}",
                     job_place("give_up") if feature.agreed else job_place("parts"),
                     job,
-                    hint="add a part that keeps it, or do not fit this radio",
+                    hint=f"{other}add a part that keeps it, or do not fit this radio",
                 )
             )
         elif feature.outcome == "loses" and feature.promised:
             out.append(
                 _hold(
                     "promise-not-kept",
-                    f"the job promises to keep {name}, and nothing keeps it",
+                    f"the job promises to keep {name}, and nothing keeps it{why}",
                     job_place("keep"),
                     job,
-                    hint="add a part that keeps it, or agree the loss with the customer",
+                    hint=f"{other}add a part that keeps it, or agree the loss with the customer",
                 )
             )
         elif feature.outcome == "loses" and feature.agreed is None:
             out.append(
                 _hold(
                     "loss-not-agreed",
-                    f"{name} would be lost and the customer has not been told",
+                    f"{name} would be lost and the customer has not been told{why}",
                     job_place("give_up"),
                     job,
-                    hint=f"tell the customer, then add  give_up: [{{feature: {feature.feature_id}, told_customer: DATE}}]",
+                    hint=f"{other}tell the customer, then add  give_up: [{{feature: {feature.feature_id}, told_customer: DATE}}]",
                 )
             )
     return out
@@ -232,7 +234,9 @@ def _prove_line(tail: JobTail, proofs: tuple[Proof, ...]) -> str:
     if not wanted:
         return f"Prove {tail.name} ({tail.title}) by meter."
     words = "; ".join(
-        f"{CONDITION_WORDS[r.condition]} {expected_text(r)}" + (f" under {r.load}" if r.load else "") for r in wanted
+        f"{CONDITION_WORDS[r.condition]}{f', {r.also},' if r.also else ''} {expected_text(r)}"
+        + (f" under {r.load}" if r.load else "")
+        for r in wanted
     )
     bare = [r.load for r in wanted if r.load and lacks_only_its_load(tail, proofs, r)]
     told = f" The reading there has no load and does not count: measure under load, write  load: {bare[0]}" if bare else ""

@@ -22,17 +22,22 @@ def steps_for(
     step("Read every refused and unproved line above.", "start")
     out.append(WorkStep(number=0, kind="stop", text="Stop if anything differs.", stage="start"))
     shown: set[str] = set()
+    group = {c.id: c.group for c in circuits}
     for method_id in dict.fromkeys(j.method_id for j in joints):
         method = reference.methods.get(method_id)
         if method is None:
             continue
-        ids = ", ".join(j.id for j in joints if j.method_id == method_id)
+        own = [j.id for j in joints if j.method_id == method_id]
+        ids = ", ".join(own)
         for caution in cautions_for(method.solder, method.heat_gun, method.kind, reference):
             if caution not in shown:
                 shown.add(caution)
                 out.append(WorkStep(number=0, kind="caution", text="", stage=f"make:{method_id}", caution=caution))
         for index, action in enumerate(method.steps):
-            text = action.do
+            meant = [j for j in own if action.only in (None, group.get(j))]
+            if not meant:
+                continue
+            text = action.do if meant == own else f"{', '.join(meant)}: {action.do[0].lower()}{action.do[1:]}"
             if index == 0:
                 out.append(
                     WorkStep(

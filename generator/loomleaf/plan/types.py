@@ -304,6 +304,7 @@ class Joint:
     position_mm: float | None = None
     position_from: str = ""
     why: str = ""
+    instead_of: str = ""  # the method that the job asked for and why it was not taken; "" when it was
     passed_over: tuple[str, ...] = ()
 
 

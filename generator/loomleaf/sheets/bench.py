@@ -585,6 +585,8 @@ def _joint_view(joint: Joint) -> JointView:
     if joint.sleeve_title:
         cut = _millimetres(joint.sleeve_cut_mm)
         lines.append(f"{joint.sleeve_title}, cut {cut}" if cut else joint.sleeve_title)
+    if joint.instead_of:
+        lines.append(f"asked for, not taken: {joint.instead_of[0].lower()}{joint.instead_of[1:]}")
     position = ""
     if joint.position_mm is not None:
         position = f"{number(joint.position_mm, 4)} mm"

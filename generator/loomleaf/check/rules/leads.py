@@ -5,6 +5,8 @@ from __future__ import annotations
 from ...problems import Collector, nearest
 from ..library import Library
 
+_OWN_CONNECTOR = "a plug of your own is described once, in reference/connectors.yaml of the shop's folder"
+
 
 def functions_are_known(library: Library, found: Collector) -> None:
     """Every tail's function is a wire function of the reference."""
@@ -90,7 +92,7 @@ def plugs_are_known(library: Library, found: Collector) -> None:
                     "unknown-connector",
                     f"the connector type '{plug.type}' is not known",
                     lead.place("plugs", index, "type"),
-                    hint=nearest(plug.type, known),
+                    hint=nearest(plug.type, known) or _OWN_CONNECTOR,
                 )
             elif kind.kind == "plug" and plug.ways != kind.ways:
                 found.error(
@@ -139,7 +141,7 @@ def ready_ends_are_known(library: Library, found: Collector) -> None:
                     "unknown-connector",
                     f"the connector type '{end.type}' is not known",
                     lead.place("ready_ends", index, "type"),
-                    hint=nearest(end.type, known),
+                    hint=nearest(end.type, known) or _OWN_CONNECTOR,
                 )
 
 

@@ -98,3 +98,5 @@ def names_inside_the_reference_exist(library: Library, found: Collector) -> None
     for name, feature in ref.features.items():
         for index, other in enumerate(feature.functions):
             wants("functions", other, functions, ("functions", index), ("features", name))
+        for index, other in enumerate(feature.woken_by):
+            wants("functions", other, functions, ("woken_by", index), ("features", name))
