@@ -245,3 +245,33 @@ def test_an_unknown_vehicle_is_a_problem_with_the_nearest_name() -> None:
 )
 def test_the_next_number(used: list[str], number: str) -> None:
     assert next_number(used) == number
+
+
+def test_a_part_whose_file_is_broken_is_told_and_never_silently_left_out(
+    demo_copy: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from loomleaf.cli import main
+
+    broken = demo_copy / "leads/osmere-16.yaml"
+    broken.write_text(broken.read_text("utf-8").replace("side: vehicle", "side: [vehicle"), "utf-8")
+    assert main(["begin", "job", "osmere-whimbrel-2006", "--shop", str(demo_copy)]) == 0
+    told = capsys.readouterr()
+    written = Path(told.out.strip()).read_text("utf-8")
+    assert "\nparts: [wheatear-d1]\n# left out: osmere-16, which job 2049 used." in written
+    assert "# Job 2031 has errors now: what it proved is not carried over." in written
+    code = "not-carried-over"
+    assert f"warning[{code}]: job 2049 used the part 'osmere-16'" in told.err
+
+
+def test_nothing_is_said_to_be_left_out_when_nothing_is(demo_copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from loomleaf.cli import main
+
+    assert main(["begin", "job", "osmere-whimbrel-2006", "--shop", str(demo_copy)]) == 0
+    told = capsys.readouterr()
+    written = Path(told.out.strip()).read_text("utf-8")
+    assert told.err == "" and "left out" not in written and "has errors" not in written
+    assert "parts: [osmere-16, wheatear-d1]" in written
+    assert (
+        "Colour that lied: osmere-16/A.4 is red and carries constant supply (proved on job 2031, prove again)."
+        in written
+    )

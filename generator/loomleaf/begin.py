@@ -18,7 +18,7 @@ from .model.lead import Lead
 from .model.vehicle import Vehicle
 from .places import templates_folder
 from .plan.dashnotes import DashNotes, note_lines
-from .problems import Collector, Problem, nearest
+from .problems import Collector, Location, Problem, nearest
 
 FIRST_NUMBER = "1001"
 
@@ -49,12 +49,14 @@ def job_files(
     today: date,
     proved_on: Collection[str] = (),
     notes: DashNotes | None = None,
+    left_out: Collection[str] = (),
 ) -> tuple[dict[str, str], tuple[Problem, ...]]:
     """A commented job file for a vehicle, as ``jobs/NUMBER.yaml``; a Problem when the vehicle is not known.
 
     The parts are guessed from the last job on the same kind of vehicle, one of ``proved_on`` if there is any.
     ``proved_on`` are the numbers of the jobs whose proofs stood: cleared to plug in, or verified. Their proofs stand in the
-    file as comments.
+    file as comments. ``left_out`` are jobs that an error keeps from being worked out: nothing of theirs is carried over, and
+    that is said, in the file and as a Problem. So is a part whose file in leads/ is missing or cannot be used.
     """
     known = vehicles.get(vehicle)
     if known is None:
@@ -70,24 +72,43 @@ def job_files(
     model = next(iter(proved or earlier), None)
     parts = tuple(part for part in model.parts if part in leads) if model else ()
     number = next_number(job.job for job in every)
+    name = f"jobs/{number}.yaml"
+    lost = tuple(part for part in model.parts if part not in leads) if model else ()
+    silent = tuple(job.job for job in earlier if job.job in left_out)
+    missing = Collector()
+    for part in lost:
+        assert model is not None
+        missing.warning(
+            "not-carried-over",
+            f"job {model.job} used the part '{part}', and leads/ has no file of it that can be used: it is left out",
+            Location(file=name),
+            hint="'loomleaf check' says what is wrong with its file; then add it to  parts",
+        )
+    for job_number in silent:
+        missing.warning(
+            "not-carried-over",
+            f"job {job_number} has errors: what it proved on such a vehicle is not carried over",
+            Location(file=name),
+            hint=f"put it right (loomleaf check {job_number}), then begin this job again",
+        )
     text = fill(
         (templates_folder() / "begin" / "job.yaml").read_text("utf-8"),
         {
             "title": _comment(known.title),
-            "history": _history(earlier, model) + _notes(notes),
+            "history": _history(earlier, model) + _left_out(silent) + _notes(notes),
             "number": quoted(number),
             "today": today.isoformat(),
             "vehicle": vehicle,
             "areas": ", ".join(model.work_areas) if model else "dash-centre",
             "volts": known.high_voltage,
             "parts": ", ".join(parts),
-            "parts_note": _parts_note(parts, earlier, leads),
+            "parts_note": _parts_note(parts, earlier, leads) + _lost(lost, model),
             "features": _features(known),
             "carried": _carried(model),
             "proofs": _proofs(proved, parts),
         },
     )
-    return {f"jobs/{number}.yaml": text}, ()
+    return {name: text}, tuple(missing.problems)
 
 
 def next_number(numbers: Iterable[str]) -> str:
@@ -128,6 +149,20 @@ def _history(earlier: list[Job], model: Job | None) -> str:
         return "# No job on this vehicle yet: the parts have to be named by you."
     done = ", ".join(job.job for job in earlier)
     return f"# Earlier jobs on it: {done}. Parts and joining are those of job {model.job}: change what differs."
+
+
+def _left_out(numbers: tuple[str, ...]) -> str:
+    return "".join(f"\n# Job {number} has errors now: what it proved is not carried over." for number in numbers)
+
+
+def _lost(parts: tuple[str, ...], model: Job | None) -> str:
+    """Parts of the job that was taken as a model, of which there is no file that can be used."""
+    if model is None:
+        return ""
+    return "".join(
+        f"\n# left out: {part}, which job {model.job} used. leads/ has no file of it that can be used."
+        for part in parts
+    )
 
 
 def _notes(notes: DashNotes | None) -> str:

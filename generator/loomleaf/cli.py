@@ -565,11 +565,13 @@ def run_begin(options: argparse.Namespace) -> int:
         today=date.today(),
         proved_on=[number for number, plan in plans.items() if plan.state in ("plug-in", "verified")],
         notes=dash_notes(plans.values(), library.readings, estimates).get(options.name),
+        left_out=[number for number in library.jobs if number not in plans],
     )
     for name, text in files.items():
         path = Path(loaded.tree.root) / name
-        problems += write_file(path, text, replace=False)
-        if not problems:
+        wrong = write_file(path, text, replace=False)
+        problems += wrong
+        if not wrong:
             print(path)
     _say(problems)
     return 1 if _failed(problems) else 0
