@@ -41,6 +41,12 @@ OPEN = Written(value=None, unit="Ω")
         ("1.2 MΩ", 1.2e6, "Ω"),
         ("5 Mohm", 5e6, "Ω"),
         ("5 mohm", 0.005, "Ω"),
+        ("12.4 V.", 12.4, "V"),  # a full stop behind it
+        ("1k2", 1200.0, "Ω"),  # IEC 60062, a letter in the point's place (from memory)
+        ("4R7", 4.7, "Ω"),
+        ("1M5 Ω", 1.5e6, "Ω"),
+        ("１２．４ Ｖ", 12.4, "V"),  # full-width
+        ("١٢٫٤", 12.4, ""),  # Arabic figures and their decimal sign
         ("2.0 V AC", None, "?"),
         ("2.0 Vac", 2.0, "Vac"),
     ],
@@ -55,12 +61,15 @@ def test_what_people_write(text: str, value: float | None, unit: str) -> None:
     assert written.unit == unit
 
 
-@pytest.mark.parametrize("text", ["OL", "ol", "0L", "O.L", "0.L", "open", "∞", "OL Ω", "OL M"])
+@pytest.mark.parametrize("text", ["OL", "ol", "0L", "O.L", "0.L", "open", "∞", "OL Ω", "OL M", "OVL", "O L"])
 def test_open_is_written_many_ways(text: str) -> None:
     assert read_written(text) == OPEN
 
 
-@pytest.mark.parametrize("text", ["", "abc", "12.4.1", "12 4", "V", "12 bananas", "twelve", ".", "1e5", "+-3", "12V5"])
+@pytest.mark.parametrize(
+    "text",
+    ["", "abc", "12.4.1", "12 4", "V", "12 bananas", "twelve", ".", "1e5", "+-3", "12V5", "?", "12²", "①", "12½", "1k2k", "~12"],
+)
 def test_what_cannot_be_told_is_not_guessed(text: str) -> None:
     assert read_written(text) is None
 
@@ -306,6 +315,44 @@ def test_minutes_come_from_the_sheets_and_else_from_the_job(proved: Plan) -> Non
         "remove-radio": Decimal(25),
         "tape": Decimal(65),
     }
+
+
+def test_a_pass_without_a_day_clears_nothing_and_a_fail_without_one_outlasts_every_pass(proved: Plan) -> None:
+    undated = again(sheet(proved, on=""))
+    assert undated.state == "plug-in"
+    assert {p.code: p.severity.value for p in undated.problems if p.code == "reading-undated"} == {
+        "reading-undated": "warning"
+    }
+    key = keyed(proved, "loaded-radio-m-1")
+    failed = sheet(proved, name="readings/1-A.yaml", on="", change={key: "9.8 V"})
+    passed = sheet(proved, name="readings/1-A.2.yaml")
+    assert again(passed).state == "verified"
+    assert again(failed | passed).state == "held"  # nobody can tell which came first
+    assert again(sheet(proved, change={key: "9.8 V"}, on="2026-05-11") | passed).state == "verified"
+
+
+def test_a_blank_file_is_not_told_to_lack_its_day(proved: Plan) -> None:
+    files = {"readings/1-A.yaml": f'job: "1"\nrevision: A\ndigest: {proved.digest}\non:\nreadings: [{{check: x}}]\n'}
+    assert "reading-undated" not in {p.code for p in again(files).problems}
+
+
+def test_a_name_under_the_bench_sheet_vouches_for_nothing_read_in_the_vehicle(proved: Plan) -> None:
+    loaded = [c.key for c in proved.checks if c.stage == "after-plugging-in"]
+    bench = sheet(proved, change=dict.fromkeys(loaded, ""))
+    others = {c.key: "" for c in proved.checks if c.key not in loaded}
+    fitting = sheet(proved, name="readings/1-A.2.yaml", change=others, by="")
+    assert again(bench | fitting).state == "plug-in"
+    assert again(bench | sheet(proved, name="readings/1-A.2.yaml", change=others)).state == "verified"
+
+
+@pytest.mark.parametrize(
+    ("ticked", "held"),
+    [("{none: 'yes'}", False), ("{48-v: 'yes'}", True), ("{none: 'yes', high: 'yes'}", True), ("{trained: RP}", False)],
+)
+def test_a_vehicle_found_on_another_voltage_is_held(proved: Plan, ticked: str, held: bool) -> None:
+    plan = again(sheet(proved, answers=f"{{gate-voltage: {ticked}}}"))
+    assert plan.held is held
+    assert ("voltage-found-otherwise" in {p.code for p in plan.problems}) is held
 
 
 # --- readings taken before joining prove their tails -------------------------------------------------------------
