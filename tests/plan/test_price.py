@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from loomleaf.model.shop import Shop
 from loomleaf.plan.price import Estimate, PriceLine, add_up, authorised, tax_on, to_step
 from loomleaf.plan.types import Plan
+from loomleaf.plan.workshop import workshop_text
 from tests.plan.shops import SHOP, codes, planned
 
 ISSUED = date(2026, 5, 12)
@@ -187,6 +188,7 @@ def test_taxes_by_kind_of_line() -> None:
     tax = "tax: {name: VAT, percent: '20', others: {reduced: '5'}, uses: {labour: reduced}}\n"
     e, _ = priced(shop_more=tax)
     assert {t.name: t.base for t in e.taxes} == {"reduced": e.labour, "VAT": e.subtotal - e.labour}
+    assert {t.name: t.title for t in e.taxes} == {"reduced": "Reduced", "VAT": "VAT"}
 
 
 def test_the_estimate_is_valid_for_the_shops_days() -> None:
@@ -269,3 +271,24 @@ def test_extras_of_any_price_add_up(extras: list[tuple[int, int]]) -> None:
     e, _ = priced(job=f"extras: [{rows}]\n")
     cents = [half_up(Fraction(p, 1000) * q * 100) for p, q in extras]
     assert e.extras == Decimal(sum(cents)) / 100
+
+
+def test_the_plan_says_each_line_and_they_add_up() -> None:
+    extra = (
+        "deposit: '20.00'\ndiscount_percent: 10\nextras:\n"
+        "  - {what: Antenna plug, price: '38.00', added: 2026-05-13, agreed_by: Ada, agreed_how: by telephone}\n"
+        "  - {what: Search, minutes: 30, rate: search}\n"
+    )
+    shop = "tax: {name: VAT, percent: '20', others: {low-rate: '5'}, uses: {part: low-rate}}\n"
+    words = SHOP.replace('labour_hour: "60.00"', 'labour_hour: "60.00", others: {search: "90.00"}')
+    e, plan = priced(job=extra, files={"shop.yaml": words + shop})
+    _, library = planned(job=extra, files={"shop.yaml": words + shop})
+    assert plan.workshop is not None and library.shop is not None
+    text = workshop_text(plan.workshop, library.shop.value)
+    told = text[text.index("Price: ") :].splitlines()
+    assert "  Search, about 30 min: 45.00 EUR" in told
+    assert "  Antenna plug, 1: 38.00 EUR (added 2026-05-13, agreed by Ada, by telephone, 2026-05-13)" in told
+    assert f"  Deposit: −20.00 EUR; still to pay: {e.gross - 20} EUR" in told
+    amounts = [Decimal(line.split(": ")[1].split(" EUR")[0].replace("−", "-")) for line in told[1:] if "Deposit" not in line]
+    assert sum(amounts, Decimal(0)) == e.gross
+    assert [line for line in told if line.startswith("  Low rate, 5 % of ")]

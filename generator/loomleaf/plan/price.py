@@ -50,9 +50,13 @@ class PriceLine:
 
 @dataclass(frozen=True, kw_only=True)
 class TaxLine:
-    """One tax of the estimate: what it is on after discount, and how much. ``amount`` is in ``base`` when included."""
+    """One tax of the estimate: what it is on after discount, and how much. ``amount`` is in ``base`` when included.
+
+    ``title`` is its name as it stands on paper.
+    """
 
     name: str
+    title: str
     percent: Decimal
     base: Decimal
     discount: Decimal
@@ -143,6 +147,20 @@ def rate_of(shop: Shop, name: str) -> Decimal:
 def tax_of(shop: Shop, kind: LineKind, own: str | None = None) -> str:
     """The name of the tax a line falls under: its own, that of its kind, or the usual one."""
     return own or shop.tax.uses.get(kind, "") or shop.tax.name
+
+
+def tax_words(shop: Shop, name: str) -> str:
+    """A tax's name as it stands on paper: the word of the usual tax keeps its capitals, hyphens are spaces.
+
+    >>> tax_words(Shop(name="x", tax={"name": "VAT", "others": {"vat-on-print": "6"}}), "vat-on-print")
+    'VAT on print'
+    """
+    if name == shop.tax.name:
+        return name
+    usual = shop.tax.name
+    words = [usual if word.casefold() == usual.casefold() else word for word in name.split("-")]
+    text = " ".join(words)
+    return text[:1].upper() + text[1:]
 
 
 def tax_percent(shop: Shop, name: str) -> Decimal:
@@ -266,7 +284,11 @@ def add_up(
         if not own and name != shop.tax.name:
             continue
         owed = tax_on(base, percent, included=shop.tax.included, decimals=shop.decimals)
-        taxes.append(TaxLine(name=name, percent=percent, base=base, discount=discount, amount=owed))
+        taxes.append(
+            TaxLine(
+                name=name, title=tax_words(shop, name), percent=percent, base=base, discount=discount, amount=owed
+            )
+        )
     if len(taxes) > 1:
         taxes = [t for t in taxes if t.base or t.discount]
     subtotal = sum((line.total for line in lines), Decimal(0))

@@ -12,7 +12,7 @@ from ..problems import Location, Problem
 from ..units import UnitError
 from .minutes import JobMinutes, job_minutes
 from .picking import Cut, Need, Pick, cut_list, job_needs, picks, still_needed, stock_problems
-from .price import Authorised, Estimate, authorised, estimate_for, price_problems
+from .price import Authorised, Estimate, PriceLine, authorised, estimate_for, price_problems
 from .types import Plan
 
 
@@ -150,7 +150,9 @@ def _price_json(work: Workshop) -> dict[str, Any] | None:
         ],
         "subtotal": str(e.subtotal),
         "discount": str(e.discount),
-        "taxes": [{"name": t.name, "percent": str(t.percent), "on": str(t.base), "tax": str(t.amount)} for t in e.taxes],
+        "taxes": [
+            {"name": t.name, "percent": str(t.percent), "on": str(t.base), "tax": str(t.amount)} for t in e.taxes
+        ],
         "tax_included": e.tax_included,
         "net": str(e.net),
         "rounding": str(e.rounding),
@@ -161,6 +163,17 @@ def _price_json(work: Workshop) -> dict[str, Any] | None:
         "agreed": str(agreed.amount) if agreed and agreed.amount is not None else None,
         "notes": list(e.notes),
     }
+
+
+def _agreed(line: PriceLine) -> str:
+    """What is said after a line that came after the go-ahead."""
+    if line.added is None:
+        return ""
+    if not line.agreed_by:
+        return f" (added {line.added.isoformat()}, nobody has agreed yet)"
+    how = f", {line.agreed_how}" if line.agreed_how else ""
+    on = f", {line.agreed_on.isoformat()}" if line.agreed_on else ""
+    return f" (added {line.added.isoformat()}, agreed by {line.agreed_by}{how}{on})"
 
 
 def workshop_text(work: Workshop, shop: Shop) -> str:
@@ -184,14 +197,24 @@ def workshop_text(work: Workshop, shop: Shop) -> str:
         def money(value: Decimal) -> str:
             return shown(value, shop.currency, shop.decimals).replace("\u202f", " ")
 
-        lines += ["", f"Price: {money(e.gross)}, {'of it' if e.tax_included else 'with'} {money(e.tax)} {e.tax_name}"]
-        for kind, sum_of in (("labour", e.labour), ("parts", e.parts), ("materials", e.materials), ("extras", e.extras)):
-            if sum_of:
-                lines.append(f"  {kind}: {money(sum_of)}")
+        lines += ["", f"Price: {money(e.gross)}, valid until {e.valid_until.isoformat()}"]
+        for line in e.lines:
+            if line.kind != "material":
+                about = "about " if line.kind == "labour" else ""
+                lines.append(f"  {line.what}, {about}{line.quantity}: {money(line.total)}{_agreed(line)}")
+        if e.materials:
+            lines.append(f"  Small materials, {sum(x.kind == 'material' for x in e.lines)} kinds: {money(e.materials)}")
         if e.discount:
-            lines.append(f"  discount: {money(-e.discount)}")
+            lines.append(f"  Discount, {plain(e.discount_percent)} %: {money(-e.discount)}")
+        for tax in e.taxes:
+            words = "of it " if e.tax_included else ""
+            lines.append(f"  {words}{tax.title}, {plain(tax.percent)} % of {money(tax.base)}: {money(tax.amount)}")
+        if e.rounding:
+            lines.append(f"  Rounding: {money(e.rounding)}")
+        if e.deposit:
+            lines.append(f"  Deposit: {money(-e.deposit)}; still to pay: {money(e.balance)}")
         if work.authorised and work.authorised.amount is not None:
-            lines.append(f"  agreed: {money(work.authorised.amount)}")
+            lines.append(f"  Agreed: {money(work.authorised.amount)}")
     short = [p for p in work.picks if p.short > 0]
     if short:
         lines += ["", "To order"]

@@ -232,7 +232,7 @@ def _sums(estimate: Estimate, shop: Shop) -> tuple[MoneyView, ...]:
     if not estimate.tax_included:
         out += [
             MoneyView(
-                what=tax.name,
+                what=tax.title,
                 detail=f"{percent(tax.percent)} of {money(tax.base, places)}",
                 amount=money(tax.amount, places),
             )
@@ -244,7 +244,7 @@ def _sums(estimate: Estimate, shop: Shop) -> tuple[MoneyView, ...]:
     out.append(MoneyView(what="Total", detail="", amount=money(estimate.gross, places), strong=True))
     if estimate.tax_included:
         out += [
-            MoneyView(what=f"of which {tax.name}", detail=percent(tax.percent), amount=money(tax.amount, places))
+            MoneyView(what=f"of which {tax.title}", detail=percent(tax.percent), amount=money(tax.amount, places))
             for tax in estimate.taxes
             if tax.percent
         ]
@@ -269,11 +269,12 @@ def _unpriced(plan: Plan, estimate: Estimate) -> tuple[str, ...]:
 
 
 def _terms(estimate: Estimate, shop: Shop) -> tuple[str, ...]:
-    taxed = [tax.name for tax in estimate.taxes if tax.percent]
+    taxed = [tax.title for tax in estimate.taxes if tax.percent]
     tax_words = ""
     if taxed:
-        named = " and ".join(dict.fromkeys(taxed))
-        tax_words = f"The amounts include {named}." if estimate.tax_included else f"{named} is added at the end."
+        names = list(dict.fromkeys(taxed))
+        named, are = " and ".join(names), "are" if len(names) > 1 else "is"
+        tax_words = f"The amounts include {named}." if estimate.tax_included else f"{named} {are} added at the end."
     return tuple(
         line
         for line in (
@@ -357,7 +358,7 @@ def estimate_data(plan: Plan, shop: Shop) -> dict[str, Any]:
         "subtotal": text(estimate.subtotal),
         "discount": text(estimate.discount),
         "taxes": [
-            {"name": t.name, "percent": f"{t.percent:f}", "base": text(t.base), "amount": text(t.amount)}
+            {"name": t.title, "percent": f"{t.percent:f}", "base": text(t.base), "amount": text(t.amount)}
             for t in estimate.taxes
         ],
         "tax_included": estimate.tax_included,
