@@ -47,18 +47,25 @@
     });
   }
 
+  // What is typed is looked for in titles and other names first. Problem codes come after what teaches.
+  function look(words, more) {
+    return engine.search(words, Object.assign({
+      boost: { title: 6, also: 5, headings: 2 },
+      boostDocument: function (id, term, kept) { return stands(kept) ? 1 : 0.3; }
+    }, more));
+  }
+
   function show() {
     var typed = box.value.trim().toLowerCase().split(/\s+/).join(" ");
     var words = typed.split(" ").map(known).join(" ");
     results.textContent = "";
     if (!words) { told.textContent = ""; return; }
-    var found = engine.search(words, {
-      boost: { title: 6, also: 5, headings: 2 },
+    var found = look(words, {
       prefix: function (term) { return term.length > 2; },
       fuzzy: function (term) { return term.length > 3 ? 0.25 : false; },
       combineWith: "AND"
     });
-    if (!found.length) { found = engine.search(words, { boost: { title: 6, also: 5, headings: 2 }, prefix: true, fuzzy: 0.25 }); }
+    if (!found.length) { found = look(words, { prefix: true, fuzzy: 0.25 }); }
     var parts = words.split(" ");
     found = found.filter(function (hit) { return named(hit, parts); }).concat(found.filter(function (hit) { return !named(hit, parts); }));
     told.textContent = found.length === 0 ? "Nothing found. Try another word for it." : found.length === 1 ? "1 page" : found.length + " pages";

@@ -213,10 +213,46 @@ def test_chapters_go_on_in_order(site: Site) -> None:
     assert read >= 23
 
 
+def _middle(text: str) -> str:
+    """A page's own text: what stands between its frame and its trail."""
+    inside = text[text.index("<main") : text.index("</main>")]
+    return re.sub(r'<nav class="(?:trail|onward)".*?</nav>', "", inside, flags=re.DOTALL)
+
+
+def _kind(path: str) -> str:
+    return path.partition("/")[0].removesuffix(".html")
+
+
 def test_links_go_both_ways(site: Site) -> None:
-    page = site.pages["functions/parking-brake.html"]
-    assert "../chapters/parking-brake.html" in page
-    assert "../functions/parking-brake.html" in site.pages["chapters/parking-brake.html"]
+    kinds = {
+        "functions",
+        "connectors",
+        "methods",
+        "features",
+        "cautions",
+        "problems",
+        "chapters",
+        "faults",
+        "dash-notes",
+    }
+    leads = {
+        path: {
+            posixpath.normpath(posixpath.join(posixpath.dirname(path), href))
+            for href in re.findall(r'href="([^"#][^"#]*)', _middle(text))
+        }
+        for path, text in site.pages.items()
+        if _kind(path) in kinds and ("/" in path or path == "faults.html") and path != "chapters/practice.html"
+    }
+    pairs = {(_kind(one), _kind(other)) for one, others in leads.items() for other in others if other in leads}
+    for pair in (
+        ("functions", "connectors"), ("functions", "features"), ("functions", "chapters"), ("functions", "faults"),
+        ("methods", "chapters"), ("dash-notes", "functions"), ("faults", "chapters"),
+    ):  # fmt: skip
+        assert pair in pairs and pair[::-1] in pairs, pair
+    one_way = [
+        (one, other) for one, others in leads.items() for other in others if other in leads and one not in leads[other]
+    ]
+    assert one_way == []
 
 
 def test_other_names_are_in_the_index(site: Site) -> None:
@@ -230,6 +266,27 @@ def test_a_term_is_linked_where_a_page_uses_it_first(site: Site) -> None:
     text = page[page.index('class="text"') :]
     assert text.count('href="../glossary.html#term-solder"') == 1
     assert 'href="../glossary.html#term-data-line">can' not in text  # "can" is not CAN
+
+
+def test_terms_are_linked_on_every_page_that_is_read(site: Site) -> None:
+    """ "bridged" is a word with one meaning here: each page that says it in plain text leads to its entry, once."""
+    said = 0
+    for path, text in site.pages.items():
+        if path in ("glossary.html", "index.html", "contents.html", "a-to-z.html", "sources.html") or path in (
+            "practice/worksheets.html",
+            "practice/answers.html",
+            "practice/record.html",
+        ):
+            continue  # lists of links, and pages for paper
+        plain = re.sub(
+            r"<(a|h[1-4]|code|pre|svg|dt|figure|th|summary|nav|header)\b.*?</\1>", " ", _middle(text), flags=re.DOTALL
+        )
+        links = text.count('class="term" href="' + "../" * path.count("/") + 'glossary.html#term-bridged"')
+        if re.search(r"(?<![\w-])bridged(?![\w-])", re.sub(r"<[^>]*>", " ", plain)):
+            said += 1
+            assert links == 1, path
+        assert links <= 1, path
+    assert said >= 3
 
 
 def test_a_missing_standing_caution_stops_the_book(site: Site) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -17,6 +18,23 @@ class IndexEntry:
     word: str
     links: tuple[Link, ...]
 
+    @property
+    def itself(self) -> bool:
+        """Whether the word is the name of the one page that it leads to."""
+        return len(self.links) == 1 and self.links[0].words == self.word
+
+
+_ARTICLE = re.compile(r"(?:a|an|the) (?=.)")
+
+
+def place_of(word: str) -> str:
+    """What a word is sorted by: an article before it does not count.
+
+    >>> place_of("The vehicle maker comes first")
+    'vehicle maker comes first'
+    """
+    return _ARTICLE.sub("", word.lower(), count=1) if _ARTICLE.match(word.lower()) else word.lower()
+
 
 @dataclass(frozen=True, kw_only=True)
 class Letter:
@@ -30,7 +48,7 @@ def make_index(book: Book, pages: Iterable[Middle]) -> tuple[Letter, ...]:
     shown: dict[str, str] = {}
 
     def add(word: str, link: Link) -> None:
-        key = word.lower()
+        key = place_of(word)
         shown.setdefault(key, word)
         links = words.setdefault(key, [])
         if all(link.href != other.href for other in links):

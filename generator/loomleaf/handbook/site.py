@@ -15,13 +15,14 @@ from ..plan.dashnotes import DashNotes
 from ..plan.types import Plan
 from ..problems import Collector, Problem, in_order
 from ..source.tree import Chapter as ChapterFile
-from . import search
+from . import search, ways_back
 from .assets import asset_files
 from .atoz import make_index
 from .blocks import Entry
 from .book import FOLDERS, HEADINGS, Book, Link
 from .chapters import render, render_chapter
 from .dash import HEADING as DASH_NOTES
+from .dash import KIND as DASH_NOTE
 from .dash import dash_pages
 from .entries import all_entries
 from .front import Chapter, read_chapters
@@ -56,9 +57,7 @@ def build_site(
     ``edition`` is the print edition, which the contents page then links to; empty for none. ``crew`` is only checked
     against the skills: no name of a person is published. ``notes`` are the dash notes by vehicle.
     """
-    book, pages, problems = build_pages(
-        reference, shop, chapters, plans, printed=bool(edition), crew=crew, notes=notes
-    )
+    book, pages, problems = build_pages(reference, shop, chapters, plans, printed=bool(edition), crew=crew, notes=notes)
     files: dict[str, bytes | str] = dict(asset_files())
     if edition:
         files[EDITION] = edition
@@ -84,9 +83,7 @@ def build_pages(
     found.problems.extend(problems)
     glossary = next((c for c in read if c.front.kind == "glossary"), None)
     terms = read_terms(glossary.body, glossary.first_line) if glossary else ()
-    book = Book(
-        reference=reference, shop=shop, chapters=read, terms=terms, plans=tuple(plans), notes=dict(notes or {})
-    )
+    book = Book(reference=reference, shop=shop, chapters=read, terms=terms, plans=tuple(plans), notes=dict(notes or {}))
     _standing_cautions(book, found)
     practice, asked = _practice_pages(book, [c for c in read if c.front.kind == "practice"], found)
     told = [_chapter_page(book, c, found, asked) for c in read if c.front.kind in ("chapter", "faults")]
@@ -102,7 +99,9 @@ def build_pages(
     last = [_sources_page(book, told, entries)]
     if glossary:
         last.insert(0, _glossary_page(book, glossary, found))
-    listed = (*chapter_pages, *practice[1:], *skills[1:], *lists, *entry_pages, *dash[1:], *last)
+    listed = ways_back.with_ways_back(
+        (*chapter_pages, *practice[1:], *skills[1:], *lists, *entry_pages, *dash[1:], *last)
+    )
     atoz = Middle(
         path="a-to-z.html",
         title="Index",
@@ -168,7 +167,7 @@ def _strip(book: Book) -> tuple[Link, ...]:
 
 
 def _with_terms(page: Middle, book: Book) -> Middle:
-    if page.kind not in FOLDERS:
+    if page.kind not in (*FOLDERS, DASH_NOTE, "list", "practice"):
         return page
     return replace(page, html=link_first_use(page.html, book.terms, page.root))
 
@@ -178,7 +177,7 @@ def _chapter_page(
 ) -> _Told:
     root = "../" * chapter.href.count("/")
     page = Page(book=book, root=root, found=found)
-    taken = {"main", "cautions", "sources", "after"}
+    taken = {"main", "cautions", "sources", "after", ways_back.ANCHOR}
     rendered = render_chapter(chapter, page, taken)
     more = _job_faults(book, page) if chapter.front.kind == "faults" else ""
     practice = next((root + c.href for c in book.chapters if c.front.kind == "practice"), "")
@@ -239,7 +238,9 @@ def _practice_pages(
     front = files[0].front
     trail = (CONTENTS, Link(words=front.title, href=files[0].href))
     tops = tuple((s.title, s.anchor) for s in sets)
-    asked = lay_out("pages/practice.html", title=front.title, about=front.summary, sets=sets, kinds=counted(sets), root="../")
+    asked = lay_out(
+        "pages/practice.html", title=front.title, about=front.summary, sets=sets, kinds=counted(sets), root="../"
+    )
     about = "Questions with room to write. Print a set, fill it in, then compare with the answer sheet."
     blank = lay_out("pages/worksheets.html", title="Worksheets", about=about, sets=sets, answers=False, root="../")
     said = "Answers by number, to lay beside a worksheet that is filled in."
