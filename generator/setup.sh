@@ -194,7 +194,8 @@ set_up "$mode"
 
 if [ "$mode" = test ]; then
   offer_programs "$fresh"
-  exec "$venv/bin/python" -m pytest "$@"
+  # On every processor; each takes over from the others what is left. A later word, such as -n 0, has the last say.
+  exec "$venv/bin/python" -m pytest -n auto --dist worksteal "$@"
 fi
 
 case ${1:-} in

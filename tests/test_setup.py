@@ -193,7 +193,7 @@ def test_test_installs_what_tests_need_and_passes_words_on(checkout: Checkout) -
     assert done.returncode == 0, done.stderr
     assert checkout.calls == [
         "[-m][pip][install][--quiet][--disable-pip-version-check][--editable][.[test]]",
-        "[-m][pytest][-k][two words]",
+        "[-m][pytest][-n][auto][--dist][worksteal][-k][two words]",
     ]
     checkout.run("print")
     assert checkout.calls == ["[loomleaf][print][all]", "[loomleaf][publish]"]

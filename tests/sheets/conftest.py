@@ -19,6 +19,7 @@ from loomleaf.plan.types import Plan
 from loomleaf.problems import Problem
 from loomleaf.sheets import RenderedSheet, render_sheet
 from tests.conftest import ROOT
+from tests.shared import shared
 
 HELD_JOB = "2049"
 PLAIN_JOB = "2038"
@@ -45,8 +46,11 @@ def planned() -> World:
 
 @cache
 def rendered(kind: str, job: str, paper: str) -> tuple[RenderedSheet | None, tuple[Problem, ...]]:
-    world = planned()
-    return render_sheet(kind, world.plans[job], world.shop, world.reference, paper=paper)
+    def make() -> tuple[RenderedSheet | None, tuple[Problem, ...]]:
+        world = planned()
+        return render_sheet(kind, world.plans[job], world.shop, world.reference, paper=paper)
+
+    return shared(f"sheet-{kind}-{job}-{paper}", make)
 
 
 @dataclass(kw_only=True)
