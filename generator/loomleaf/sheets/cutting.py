@@ -21,6 +21,7 @@ from ..figure import Figure, number
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.types import Circuit, JobTail, Joint, Plan
+from .picklist import PickView, pick_list
 from .views import FrameView, counted
 
 MEET_AT_THE_STOP = frozenset({"crimp", "sleeve"})
@@ -93,6 +94,7 @@ class CuttingView:
     strips: tuple[Markup, ...]
     cards: tuple[CardView, ...]
     label_text: str
+    picks: tuple[PickView, ...] = ()
 
 
 # --- what is cut -------------------------------------------------------------------------------------------------
@@ -292,6 +294,7 @@ def cutting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         leads=_leads(cuts, on),
         strips=tuple(Markup(picture) for picture in pictures),
         cards=_cards(plan),
+        picks=pick_list(plan),
         label_text=f"Each label goes {number(label)} mm from its plug, or where its strip says.",
     )
 
