@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from html import escape
@@ -129,11 +130,22 @@ def _index(mark: Mark, page: Page) -> Piece:
     return Piece(inline=f'<span class="at" id="{anchor}"></span>')
 
 
+def short_title(title: str) -> str:
+    """What a source is called in a narrow margin: its title as far as the first stop.
+
+    >>> short_title("ASTM B258, diameters of round wire by AWG")
+    'ASTM B258'
+    """
+    return re.split(r"[,;:] | \(", title, maxsplit=1)[0]
+
+
 def figure_html(figure: Figure, words: str, page: Page) -> str:
     """A computed value, with its working and sources as a note beside the text."""
     known = page.book.reference.sources
     sources = ", ".join(
-        f'<a href="{page.root}sources.html#source-{s}">{escape(s)}</a>' for s in figure.sources if s in known
+        f'<a href="{page.root}sources.html#source-{s}">{escape(short_title(known[s].title))}</a>'
+        for s in figure.sources
+        if s in known
     )
     tail = f" {figure.known.words.capitalize()}: {sources}." if sources else ""
     page.sources.extend(s for s in figure.sources if s in known)
