@@ -7,12 +7,16 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from loomleaf.pipeline import load_shop, plan_jobs, publish_handbook
 from tests.proof import need
 
 from .visit import DESK, FLAGS, Visit, visit_all
+
+# A busy machine is not a fault of the page: what a test waits for may take this long, in milliseconds.
+PATIENCE_MS = 60_000
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="package")
@@ -52,6 +56,7 @@ def browser(chromium: str) -> Iterator[Browser]:
 def context(browser: Browser) -> Iterator[BrowserContext]:
     """A fresh reader at a desk, in a place without a network."""
     made = browser.new_context(viewport=DESK, offline=True)
+    made.set_default_timeout(PATIENCE_MS)
     yield made
     made.close()
 

@@ -57,6 +57,7 @@ def visit_all(program: str, folder: Path, checker: str) -> tuple[Visit, ...]:
         with sync_playwright() as driver:
             browser = driver.chromium.launch(executable_path=program, args=list(FLAGS))
             context = browser.new_context(viewport=DESK, offline=True)
+            context.set_default_timeout(300_000)
             page = context.new_page()
             seen = [_visit(page, folder, path, checker, path in close) for path in share]
             browser.close()
