@@ -48,7 +48,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except Wrong as wrong:
-        print(f"loomleaf: {wrong}", file=sys.stderr)
+        print(f"loomleaf: {''.join(c if c.isprintable() else '?' for c in str(wrong))}", file=sys.stderr)
         return 2
     except BrokenPipeError:  # whoever reads has gone: say nothing, and let nothing be said at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -102,14 +102,14 @@ def _parser() -> argparse.ArgumentParser:
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
         sub.set_defaults(run=run)
-        sub.add_argument("--shop", default=None, metavar="FOLDER", help="the shop's folder (default: content/ here)")
+        sub.add_argument("--shop", type=_folder, metavar="FOLDER", help="the shop's folder (default: content/ here)")
         return sub
 
     check = command("check", run_check, "Say every problem of the shop, with file and line.", "loomleaf check 2041")
     check.add_argument("jobs", nargs="*", metavar="JOB", help="only these jobs (default: everything)")
     check.add_argument("--json", action="store_true", help="problems as JSON on stdout")
     check.add_argument("--explain", metavar="CODE", help="what a problem code means and how to put it right")
-    check.add_argument("--schemas", metavar="FOLDER", help="write a JSON Schema for every kind of file")
+    check.add_argument("--schemas", type=_folder, metavar="FOLDER", help="write a JSON Schema for every kind of file")
     check.add_argument("--personal", action="store_true", help="list where customer data stand")
     check.add_argument("--processes", type=_count, metavar="N", help="how many at once (default: one a processor)")
 
@@ -120,7 +120,7 @@ def _parser() -> argparse.ArgumentParser:
     show = command("print", run_print, "Print sheets as PDF.", "loomleaf print bench 2041")
     show.add_argument("sheet", metavar="SHEET", choices=SHEETS, help=", ".join(SHEETS))
     show.add_argument("jobs", nargs="*", metavar="JOB", help="only these jobs (default: all)")
-    show.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
+    show.add_argument("--out", type=_folder, default="build", metavar="FOLDER", help="where to write (default: build/ here)")
     show.add_argument("--paper", choices=("A4", "Letter"), help="paper (default: as shop.yaml says)")
     show.add_argument("--working", action="store_true", help="add the workings to the bench sheet")
     show.add_argument("--json", action="store_true", help="say what was written as JSON on stdout")
@@ -128,7 +128,7 @@ def _parser() -> argparse.ArgumentParser:
     show.add_argument("--processes", type=_count, metavar="N", help="how many at once (default: one a processor)")
 
     publish = command("publish", run_publish, "Write the handbook as a site and a print edition.", "loomleaf publish")
-    publish.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
+    publish.add_argument("--out", type=_folder, default="build", metavar="FOLDER", help="where to write (default: build/ here)")
     publish.add_argument("--paper", choices=("A4", "Letter"), help="paper of the print edition")
     publish.add_argument("--site-only", action="store_true", help="leave the print edition out")
     publish.add_argument("--afresh", action="store_true", help="write it again though nothing has changed")
@@ -157,7 +157,7 @@ def _parser() -> argparse.ArgumentParser:
 
     report = command("report", run_report, "Say how the shop stands.", "loomleaf report --json")
     report.add_argument("--json", action="store_true", help="as JSON on stdout")
-    report.add_argument("--out", metavar="FOLDER", help="write the printable page and the order list there, too")
+    report.add_argument("--out", type=_folder, metavar="FOLDER", help="write the printable page and the order list there, too")
     report.add_argument("--paper", choices=("A4", "Letter"), help="paper of the page (default: as shop.yaml says)")
 
     begin = command(
@@ -172,7 +172,7 @@ def _parser() -> argparse.ArgumentParser:
     preview = command(
         "preview", run_preview, "Watch the shop, build again on each change, show it here.", "loomleaf preview --port 8765"
     )
-    preview.add_argument("--out", default="build", metavar="FOLDER", help="where to write (default: build/ here)")
+    preview.add_argument("--out", type=_folder, default="build", metavar="FOLDER", help="where to write (default: build/ here)")
     preview.add_argument("--port", type=_port, default=8765, metavar="N", help="port on this computer (default: 8765)")
 
     shell = commands.add_parser(
@@ -188,6 +188,12 @@ def _parser() -> argparse.ArgumentParser:
     reckon = commands.add_parser("reckon", help="One bench calculation, with its working.")
     reckon.set_defaults(run=lambda options: 2)
     return parser
+
+
+def _folder(text: str) -> str:
+    if not text.strip():
+        raise argparse.ArgumentTypeError("the name of a folder is wanted")
+    return text
 
 
 def _count(text: str) -> int:
@@ -520,6 +526,10 @@ def _publish(options: argparse.Namespace) -> Outcome:
 
     loaded = _load(options)
     plans, problems = plan_jobs(loaded)
+    missing = [p for p in problems if p.code in ("no-shop", "no-shop-file")]
+    if missing:
+        _say(missing)
+        return Outcome(code=1, digests=loaded.tree.digests, whole=False)
     out = Path(options.out)
     count, publish_problems = publish_handbook(
         loaded, plans, out, paper=options.paper, edition=not options.site_only
@@ -544,6 +554,8 @@ def run_begin(options: argparse.Namespace) -> int:
 
     if options.what == "shop":
         folder = Path(options.name)
+        if not folder.name:
+            raise Wrong("name the new folder, for example  loomleaf begin shop my-shop")
         problems = write_new_folder(folder, shop_files(shop_name(folder.absolute()), date.today()))
         _say(problems)
         if not problems:
@@ -674,8 +686,9 @@ def run_report(options: argparse.Namespace) -> int:
         files, wrong = report_files(report, loaded.shop, loaded.library.reference, options.paper)
         told += wrong
         if files:
-            told += write_tree(Path(options.out), files, area="report")
-            for name in files:
+            refused = write_tree(Path(options.out), files, area="report")
+            told += refused
+            for name in () if _failed(refused) else files:
                 print(Path(options.out) / "report" / name, file=sys.stderr)
     _say(told, loaded)
     return 1 if _failed(told) else 0

@@ -79,6 +79,8 @@ def additions_are_agreed(library: Library, found: Collector) -> None:
 
 def taken_things_are_in_stock_file(library: Library, found: Collector) -> None:
     """What a job takes from the shelf is listed in stock.yaml."""
+    if library.stock is None and "stock.yaml" in library.broken:
+        return  # there is a list, and it cannot be read
     stock = library.stock.value.stock if library.stock else {}
     for job in library.jobs.values():
         for index, taken in enumerate(job.value.takes):
@@ -100,6 +102,8 @@ def _operations(library: Library) -> set[str]:
 
 def minutes_name_known_operations(library: Library, found: Collector) -> None:
     """Recorded minutes belong to an operation that the estimate knows, so that the two can be compared."""
+    if library.shop is None:
+        return
     known = _operations(library)
     if library.shop is not None:
         for name in library.shop.value.minutes.spread:

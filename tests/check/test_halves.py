@@ -1,0 +1,70 @@
+"""What is told of a shop of which one file cannot be read whole: its other faults, and nothing that comes of what is missing.
+
+The folder ``tests/broken`` has a lead and a job with the complete list of what is told of them.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from loomleaf.pipeline import load_shop, plan_jobs
+
+
+def told(shop: Path) -> list[tuple[str, str]]:
+    """File and code of every error."""
+    return [(p.location.file, p.code) for p in plan_jobs(load_shop(shop))[1] if p.severity == "error"]
+
+
+def spoil(shop: Path, file: str, old: str, new: str) -> None:
+    text = (shop / file).read_text("utf-8")
+    assert old in text
+    (shop / file).write_text(text.replace(old, new, 1), "utf-8")
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "code"),
+    [
+        ("shop.yaml", "name: [", "bad-yaml"),
+        ("shop.yaml", "paper: A5\nname: x", "not-a-choice"),
+        ("stock.yaml", "stock: [", "bad-yaml"),
+        ("stock.yaml", "stock: {x: {title: 1, kind: nothing}}", "not-a-choice"),
+    ],
+)
+def test_settings_or_stock_that_cannot_be_read_are_the_one_thing_told(
+    demo_copy: Path, file: str, text: str, code: str
+) -> None:
+    (demo_copy / file).write_text(text)
+    assert told(demo_copy) == [(file, code)]
+    assert plan_jobs(load_shop(demo_copy))[0] == {}  # and nothing is worked out without them
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "code"),
+    [
+        ("vehicles/corvane-heron-2016.yaml", "capacity_ah: ", "capacity_ah: x", "not-a-number"),
+        ("leads/corvane-16.yaml", "at: A.4, ", "", "missing-key"),
+        ("leads/corvane-16.yaml", "size: 0.75 mm2", "size: 0.75 mm3", "bad-size"),
+        ("leads/corvane-16.yaml", "side: vehicle", "side: car", "not-a-choice"),
+    ],
+)
+def test_a_part_with_one_fault_gives_that_fault_and_the_jobs_that_wait_for_it(
+    demo_copy: Path, file: str, old: str, new: str, code: str
+) -> None:
+    spoil(demo_copy, file, old, new)
+    found = told(demo_copy)
+    assert [c for f, c in found if f == file] == [code]
+    others = {c for f, c in found if f != file}
+    assert others == {"part-is-broken"}
+
+
+@pytest.mark.parametrize("key", ["issued", "customer", "vehicle", "registrations", "high_voltage", "request", "parts"])
+def test_a_job_without_something_it_needs_is_told_that_alone(demo_copy: Path, key: str) -> None:
+    text = (demo_copy / "jobs/2041.yaml").read_text("utf-8")
+    begin = text.index(f"\n{key}:") + 1
+    end = begin + 1
+    while text[end - 1] != "\n" or text[end] in " -":
+        end += 1
+    (demo_copy / "jobs/2041.yaml").write_text(text[:begin] + text[end:], "utf-8")
+    assert [found for found in told(demo_copy) if found[0] == "jobs/2041.yaml"] == [("jobs/2041.yaml", "missing-key")]
