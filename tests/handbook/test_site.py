@@ -171,6 +171,13 @@ def test_landmarks_language_and_skip_link(trees: dict[str, Tree]) -> None:
         assert all(names) and len(set(names)) == len(names), path
 
 
+def test_a_page_is_of_one_kind(trees: dict[str, Tree]) -> None:
+    """Two words would be two classes, and one of them may be a part of a page: a body that is a note stood in the margin."""
+    kinds = {attrs.get("class") for tree in trees.values() for tag, attrs in tree.tags if tag == "body"}
+    assert {"chapter", "function", "dash-note"} <= kinds
+    assert not [kind for kind in kinds if not kind or not re.fullmatch("[a-z-]+", kind)]
+
+
 def test_tables_say_what_their_headers_head(trees: dict[str, Tree]) -> None:
     seen = 0
     for path, tree in trees.items():
