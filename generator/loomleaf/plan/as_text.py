@@ -27,6 +27,8 @@ def plan_text(plan: Plan) -> str:
     lines = [f"Job {job.job}, revision {job.revision}: {plan.vehicle.title}", f"Digest {plan.digest}", ""]
     for state in plan.states:
         lines.append(f"{state.registration.plate}: {STATE_WORDS[state.state]}")
+        if state.registration.differs:
+            lines.append(f"  differs: {state.registration.differs}")
         for problem in state.reasons:
             lines.append(f"  - {problem.message} [{problem.code}] ({problem.location})")
             if problem.hint:
