@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any
 
 
@@ -18,7 +19,7 @@ class Standing(StrEnum):
 
     @property
     def rank(self) -> int:
-        return _RANKS[self.value]
+        return _RANKS[self]
 
     @property
     def words(self) -> str:
@@ -31,7 +32,7 @@ class Standing(StrEnum):
         }[self.value]
 
 
-_RANKS = {standing.value: rank for rank, standing in enumerate(Standing)}
+_RANKS = {standing: rank for rank, standing in enumerate(Standing)}
 
 
 def weakest(standings: Iterable[Standing]) -> Standing:
@@ -40,7 +41,7 @@ def weakest(standings: Iterable[Standing]) -> Standing:
     >>> weakest([Standing.PUBLISHED, Standing.MEMORY]).value
     'memory'
     """
-    return max(standings, key=lambda s: s.rank, default=Standing.PUBLISHED)
+    return max(standings, key=_RANKS.__getitem__, default=Standing.PUBLISHED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,6 +85,12 @@ def number(value: float | int, digits: int = 4) -> str:
     >>> number(0.7500), number(12.0), number(1234567.0), number(-0.05)
     ('0.75', '12', '1234567', '−0.05')
     """
+    return _number(value, digits)
+
+
+@lru_cache(maxsize=4096, typed=True)
+def _number(value: float | int, digits: int) -> str:
+    """The same few hundred numbers come up again and again in a shop."""
     if value == 0:
         return "0"
     if isinstance(value, int) or abs(value) >= 10**digits:

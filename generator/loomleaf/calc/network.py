@@ -192,17 +192,17 @@ def eliminate(matrix: list[list[float]], right: list[float]) -> list[float] | No
     rows = [[*row, value] for row, value in zip(matrix, right, strict=True)]
     size = len(rows)
     for column in range(size):
-        scale = max((abs(value) for row in rows[column:] for value in row[column:size]), default=0.0)
+        scale = max(max(map(abs, row[column:size])) for row in rows[column:])
         pivot = max(range(column, size), key=lambda index: abs(rows[index][column]))
         if scale == 0 or abs(rows[pivot][column]) < scale * 1e-15:
             return None
         rows[column], rows[pivot] = rows[pivot], rows[column]
         head = rows[column]
+        tail = head[column:]
         for row in rows[column + 1 :]:
             if row[column]:
                 factor = row[column] / head[column]
-                for index in range(column, size + 1):
-                    row[index] -= factor * head[index]
+                row[column:] = [value - factor * above for value, above in zip(row[column:], tail, strict=True)]
     x = [0.0] * size
     for index in range(size - 1, -1, -1):
         row = rows[index]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from operator import attrgetter
 from typing import Literal
 
 from ..figure import number
@@ -184,19 +185,17 @@ class _Search:
         one = self.joints[index]
         square = one.diameter_mm**2
         typed = one.kind in ("supply", "ground")
-        used = sum(bool(station.kind) for station in bins)
+        room = not typed or sum(bool(station.kind) for station in bins) < self.typed  # for one more station of a kind
         tried: set[tuple[str, float, int]] = set()
-        for station in sorted(bins, key=lambda station: station.load):
+        for station in sorted(bins, key=_load_of):
             state = (station.kind, station.load, len(station.items))
-            if state in tried or len(station.items) >= self.most:
+            if state in tried or state[2] >= self.most:
                 continue
             tried.add(state)
             if station.load + square >= self.best_load * (1 - 1e-12):
                 break
             turned = typed and not station.kind
-            if typed and station.kind not in ("", one.kind):
-                continue
-            if turned and used + 1 > self.typed:
+            if (turned and not room) or (typed and not turned and station.kind != one.kind):
                 continue
             station.items.append(one)
             station.load += square
@@ -204,12 +203,15 @@ class _Search:
                 station.kind = one.kind
             whole = self._go(index + 1, bins)
             station.items.pop()
-            station.load, station.kind = state[1], state[0]
+            station.kind, station.load = state[0], state[1]
             if not whole:
                 return False
             if self.best_load <= self.bound * (1 + 1e-12):
                 return True
         return True
+
+
+_load_of = attrgetter("load")
 
 
 def _load(items: Sequence[JointAt]) -> float:

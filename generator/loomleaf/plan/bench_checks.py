@@ -266,7 +266,7 @@ def isolation_rounds(
             counts[second.id] = counts.get(second.id, 0) + 1
         best = min(counts, key=lambda name: (-counts[name], _by_number(name)))
         own = [p for p in left if best in (p[0].id, p[1].id)]
-        left = [p for p in left if p not in own]
+        left = [p for p in left if best not in (p[0].id, p[1].id)]
         anchor: Place | None = None
         others: list[Place] = []
         for first, second, (a, b) in own:

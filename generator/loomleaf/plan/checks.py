@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from ..figure import number
@@ -12,6 +11,7 @@ from ..model.reference import ExpectedReading, Reference
 from ..model.vehicle import Vehicle
 from .bench_checks import DEAD_V, DROP_LIMIT_V, bench_checks, is_laid, wired_in
 from .bench_checks import slug as _slug
+from .changed import changed
 from .context import as_float
 from .proofs import condition_text, expected_text
 from .supply import Expected
@@ -48,7 +48,7 @@ def checks_for(
     found += _standby(standby or {})
     found += _hand_over(features)
     ordered = sorted(found, key=lambda c: STAGES.index(c.stage))
-    return tuple(replace(c, number=i) for i, c in enumerate(ordered, 1))
+    return tuple(changed(c, number=i) for i, c in enumerate(ordered, 1))
 
 
 def _meter(reading: ExpectedReading) -> str:
@@ -84,7 +84,7 @@ def _with_speaker_window(check: Check, tail: JobTail, ohms: Mapping[str, tuple[f
     if window is None or check.unit != "Ω" or check.open:
         return check
     low, high = window
-    return replace(check, low=low, high=high, expected=f"{low:.3g} to {high:.3g} Ω")
+    return changed(check, low=low, high=high, expected=f"{low:.3g} to {high:.3g} Ω")
 
 
 def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]) -> list[Check]:
@@ -107,8 +107,8 @@ def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]
                 )
                 if is_laid(circuit) and circuit.group == "supply":
                     side = "battery side of its fuse holder, fuse out, and bare metal"
-                    check = replace(check, probes=f"{tail.name}: {side}")
-                out.append(replace(_with_speaker_window(check, tail, ohms), proves=reading))
+                    check = changed(check, probes=f"{tail.name}: {side}")
+                out.append(changed(_with_speaker_window(check, tail, ohms), proves=reading))
     return out
 
 

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ..model.job import Job
 from ..model.lead import Lead
 from ..model.reference import GROUPS, Meeting, Reference, Refusal, WireFunction
+from .changed import changed
+from .kept import REFERENCES, kept
 from .tails import ATTRIBUTE_WORDS, ATTRIBUTES, job_ends, job_tails, way_key
 from .types import Circuit, JobEnd, JobTail, Outcome, Spare
 
@@ -41,9 +43,15 @@ class _Verdict:
     reason: str = ""
 
 
-def pair(job: Job, leads: tuple[Lead, ...], reference: Reference) -> Pairing:
-    """Work out every circuit and spare of a job. Pure; the order in which files list things plays no part."""
-    tails = job_tails(leads, reference)
+def pair(
+    job: Job, leads: tuple[Lead, ...], reference: Reference, *, tails: tuple[JobTail, ...] | None = None
+) -> Pairing:
+    """Work out every circuit and spare of a job. Pure; the order in which files list things plays no part.
+
+    ``tails`` are the job's, where they are looked up already.
+    """
+    if tails is None:
+        tails = job_tails(leads, reference)
     circuits: list[Circuit] = []
     spares: list[Spare] = []
     used: set[str] = set()
@@ -100,7 +108,10 @@ def _decide(
         named = next((t for t in tails if t.name == choice), None)
         if named is not None:
             return _named(taker, named, reference)
-    matching = [d for d in drivers if may_feed(d, taker, reference, chosen=choice == d.lead.lead)]
+    likely = _feeders(reference.meetings).get(taker.function_id, frozenset()) | {taker.function_id}
+    matching = [
+        d for d in drivers if d.function_id in likely and may_feed(d, taker, reference, chosen=choice == d.lead.lead)
+    ]
     if choice is not None:
         own = [d for d in matching if d.lead.lead == choice]
         if not own:
@@ -192,20 +203,22 @@ def may_feed(driver: JobTail, taker: JobTail, reference: Reference, *, chosen: b
     return meets is not None and (chosen or not meets)
 
 
-_pairs: list[tuple[Mapping[str, Meeting], dict[tuple[str, str], bool]]] = []
-
-
+@kept(REFERENCES)
 def _meeting_pairs(meetings: Mapping[str, Meeting]) -> dict[tuple[str, str], bool]:
-    """Driver and taker functions that may meet, and whether only when the job chooses it; gathered once a reference."""
-    for known, pairs in _pairs:
-        if known is meetings:
-            return pairs
+    """Driver and taker functions that may meet, and whether only when the job chooses it."""
     made: dict[tuple[str, str], bool] = {}
     for m in meetings.values():
         made[m.driver, m.taker] = made.get((m.driver, m.taker), True) and m.only_when_chosen
-    _pairs.append((meetings, made))
-    del _pairs[:-4]
     return made
+
+
+@kept(REFERENCES)
+def _feeders(meetings: Mapping[str, Meeting]) -> dict[str, frozenset[str]]:
+    """By the function of a taker: the other functions that may ever feed it."""
+    out: dict[str, set[str]] = defaultdict(set)
+    for m in meetings.values():
+        out[m.taker].add(m.driver)
+    return {taker: frozenset(drivers) for taker, drivers in out.items()}
 
 
 def disagreements(driver: JobTail, taker: JobTail) -> tuple[str, ...]:
@@ -275,8 +288,23 @@ def refusal(a: JobTail, b: JobTail, reference: Reference) -> Refusal | None:
     """The closest rule that forbids two tails to meet, looked at in both directions.
 
     A rule that names a group or ``any`` gives way to a join of the same function and to a meeting of the reference with
-    equal poles; a rule that names two functions gives way to nothing.
+    equal poles; a rule that names two functions gives way to nothing. Functions and poles alone decide, so each pair of
+    them is looked up once.
     """
+    answers = _refusals(reference)
+    key = (a.function_id, a.function.group, a.tail.pole, b.function_id, b.function.group, b.tail.pole)
+    if key not in answers:
+        answers[key] = _closest_rule(a, b, reference)
+    return answers[key]
+
+
+@kept(REFERENCES)
+def _refusals(reference: Reference) -> dict[tuple[str | None, ...], Refusal | None]:
+    """The answers of ``refusal`` so far."""
+    return {}
+
+
+def _closest_rule(a: JobTail, b: JobTail, reference: Reference) -> Refusal | None:
     if a.function_id == b.function_id and a.tail.pole == b.tail.pole:
         return None
     allowed = a.tail.pole == b.tail.pole and any(
@@ -584,9 +612,9 @@ def _numbered(circuits: list[Circuit], spares: list[Spare]) -> Pairing:
     for circuit in sorted(circuits, key=key):
         letter = LETTER.get(circuit.group, "R")
         counts[letter] += 1
-        numbered.append(replace(circuit, id=f"{letter}{counts[letter]}"))
+        numbered.append(changed(circuit, id=f"{letter}{counts[letter]}"))
     in_order = sorted(spares, key=lambda s: (not s.live, _tail_key(s.tail)))
-    ends = tuple(replace(s, id=f"E{i}") for i, s in enumerate(in_order, 1))
+    ends = tuple(changed(s, id=f"E{i}") for i, s in enumerate(in_order, 1))
     return Pairing(circuits=tuple(numbered), spares=ends)
 
 

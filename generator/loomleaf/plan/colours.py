@@ -6,13 +6,17 @@ from dataclasses import replace
 
 from ..model.reference import Reference
 from ..units import Colour
+from .changed import changed
 from .circuits import Pairing
+from .kept import REFERENCES, kept
 from .types import Circuit, ColourNote, JobTail
 
 
 def with_colour_notes(pairing: Pairing, tails: tuple[JobTail, ...], reference: Reference) -> Pairing:
     """The same pairing with the notes filled in."""
-    circuits = tuple(replace(c, colour_notes=_notes(c, tails, reference)) for c in pairing.circuits)
+    circuits = tuple(
+        changed(c, colour_notes=notes) if (notes := _notes(c, tails, reference)) else c for c in pairing.circuits
+    )
     return replace(pairing, circuits=circuits)
 
 
@@ -43,12 +47,18 @@ def _notes(circuit: Circuit, tails: tuple[JobTail, ...], reference: Reference) -
 
 def usual_functions(colour: Colour, pole: str | None, reference: Reference) -> frozenset[str]:
     """Functions of which this colour is a usual one, at this pole."""
-    return frozenset(
-        name
-        for name, function in reference.functions.items()
-        for usual in function.colours
-        if usual.colour == colour and (usual.pole is None or pole is None or usual.pole == pole)
-    )
+    worn = _worn_by(reference).get(colour, ())
+    return frozenset(name for name, usual in worn if usual is None or pole is None or usual == pole)
+
+
+@kept(REFERENCES)
+def _worn_by(reference: Reference) -> dict[Colour, list[tuple[str, str | None]]]:
+    """The functions that usually wear a colour, each with the pole at which it does, None for any."""
+    out: dict[Colour, list[tuple[str, str | None]]] = {}
+    for name, function in reference.functions.items():
+        for usual in function.colours:
+            out.setdefault(usual.colour, []).append((name, usual.pole))
+    return out
 
 
 def colour_of_another(tail: JobTail, tails: tuple[JobTail, ...], reference: Reference) -> ColourNote | None:

@@ -10,6 +10,7 @@ from typing import Any
 from ..model.job import Job
 from ..model.lead import Lead
 from ..model.vehicle import Vehicle
+from .kept import FILES, kept
 
 NOT_WORK = frozenset(
     {
@@ -50,15 +51,22 @@ def digest_of(job: Job, vehicle: Vehicle, leads: tuple[Lead, ...]) -> str:
             written[key] = sorted(items, key=_as_text)
     parts = {
         "job": written,
-        "vehicle": vehicle.model_dump(exclude_defaults=True),
-        "leads": {lead.lead: _unordered(lead.model_dump(exclude_defaults=True)) for lead in leads},
+        "vehicle": _of_vehicle(vehicle),
+        "leads": {lead.lead: _of_lead(lead) for lead in leads},
     }
     return hashlib.sha256(_as_text(parts).encode()).hexdigest()[:16]
 
 
-def _unordered(lead: dict[str, Any]) -> dict[str, Any]:
-    """The same lead whatever order its file lists tails, plugs and ends in."""
-    return {k: sorted(v, key=_as_text) if isinstance(v, (list, tuple)) else v for k, v in lead.items()}
+@kept(FILES)
+def _of_vehicle(vehicle: Vehicle) -> dict[str, Any]:
+    return vehicle.model_dump(exclude_defaults=True)
+
+
+@kept(FILES)
+def _of_lead(lead: Lead) -> dict[str, Any]:
+    """The same whatever order the lead's file lists tails, plugs and ends in."""
+    written = lead.model_dump(exclude_defaults=True)
+    return {k: sorted(v, key=_as_text) if isinstance(v, (list, tuple)) else v for k, v in written.items()}
 
 
 def _as_text(value: Any) -> str:

@@ -12,6 +12,7 @@ from .bench_drop import drop_limits
 from .context import Context, Findings
 from .fuses import NOT_COVERED, fuses_for
 from .joints import Jointing, joints_for
+from .kept import REFERENCES, kept
 from .loom import loom_for
 from .loudspeakers import loudspeakers_for
 from .room import room_for
@@ -20,9 +21,6 @@ from .supply import Expected, supply_for
 from .turnon import turn_on_for
 from .types import Circuit, Joint
 from .wheel import wheel_for
-
-_built: list[tuple[Mapping[str, Any], Tables | None, tuple[Problem, ...]]] = []
-_KEPT = 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,15 +48,10 @@ class Engineering:
         return tuple(p for p in self.problems if p.severity is Severity.WARNING)
 
 
+@kept(REFERENCES)
 def tables_of(sections: Mapping[str, Any]) -> tuple[Tables | None, tuple[Problem, ...]]:
     """The engineering tables of a library's plain sections, built once for each library."""
-    for known, tables, problems in _built:
-        if known is sections:
-            return tables, problems
-    tables, problems = build_tables(overlay({}, sections), "reference")
-    _built.append((sections, tables, problems))
-    del _built[:-_KEPT]
-    return tables, problems
+    return build_tables(overlay({}, sections), "reference")
 
 
 def engineering_for(context: Context) -> Engineering:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from ..calc.answer import Basis, known_by, on
@@ -21,6 +21,7 @@ from ..model.job import Job
 from ..model.reference import JoiningMethod
 from ..model.shop import StockItem
 from ..units import CMIL_MM2, Size, awg_area_mm2, gauge_text
+from .changed import changed
 from .context import Context, Findings, PartCalled, as_float, missing
 from .types import Circuit, JobTail, Joint, Spare
 
@@ -348,14 +349,14 @@ def _make(context: Context, circuit: Circuit, name: str, method: JoiningMethod) 
     if method.sleeve == "none" or (item is not None and item.lined):
         return made, ""
     if isinstance(geometry, str):
-        return replace(made, remark=f"sleeve not chosen: {geometry}"), ""
+        return changed(made, remark=f"sleeve not chosen: {geometry}"), ""
     want = method.sleeve == "lined"
     sleeve, remark, against = context.once(
         ("sleeve", over, grip, want), lambda: _sleeve(context, over, grip, lined=want)
     )
     if sleeve is None:
         return None, against
-    return replace(made, sleeve=sleeve, remark=remark), ""
+    return changed(made, sleeve=sleeve, remark=remark), ""
 
 
 def _items(context: Context, name: str) -> list[_Item]:

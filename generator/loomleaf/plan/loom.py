@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from ..calc.answer import PRACTICE
@@ -19,6 +19,7 @@ from ..calc.tape import tape
 from ..figure import Figure, number
 from ..model.lead import Lead
 from ..problems import Problem
+from .changed import changed
 from .context import Context, Findings, as_float, missing
 from .joints import Cap, Shape
 from .types import Circuit, JobTail, Joint
@@ -112,7 +113,7 @@ def _put(joints: Sequence[Joint], spread: Stagger | None, lead: str) -> list[Joi
     if spread is None:
         return list(joints)
     return [
-        replace(
+        changed(
             joint,
             station=spread.station[joint.id],
             position_mm=float(math.floor(spread.middle_mm[spread.station[joint.id]] + 0.5)),
@@ -391,7 +392,7 @@ def _thickest(
             best = (value, station, figure)
     if best is None:
         return missing("mm", "no joints")
-    return replace(best[2], working=f"station {best[1]}: {best[2].working}")
+    return changed(best[2], working=f"station {best[1]}: {best[2].working}")
 
 
 def _length(

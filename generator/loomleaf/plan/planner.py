@@ -39,7 +39,7 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
 
     tails = job_tails(leads, reference)
     by_name = {t.name: t for t in tails}
-    pairing = with_colour_notes(pair(job, leads, reference), tails, reference)
+    pairing = with_colour_notes(pair(job, leads, reference, tails=tails), tails, reference)
     features = feature_outcomes(job, vehicle, leads, pairing.circuits, reference)
     engineering = _engineering(library, entry, leads, pairing)
     circuits, joints = engineering.circuits, engineering.joints

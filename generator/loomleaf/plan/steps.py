@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from ..model.reference import Reference
+from .changed import changed
 from .types import Circuit, Joint, Spare, WorkStep
 
 
@@ -72,7 +71,7 @@ def steps_for(
     for item in out:
         if item.kind == "step":
             number += 1
-            item = replace(item, number=number)
+            item = changed(item, number=number)
         numbered.append(item)
     return tuple(numbered)
 

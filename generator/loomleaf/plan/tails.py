@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ..model.lead import Lead, Tail
 from ..model.reference import Reference, WireFunction
+from .kept import FILES, REFERENCES, kept
 from .types import JobEnd, JobTail
 
 ATTRIBUTES = ("volts", "signal", "sense", "wiring", "carries", "video")
@@ -19,13 +22,22 @@ ATTRIBUTE_WORDS = {
 
 def job_tails(leads: tuple[Lead, ...], reference: Reference) -> tuple[JobTail, ...]:
     """Every tail of every lead whose function is known, sorted by name so that file order never matters."""
-    out = []
-    for lead in leads:
-        for tail in lead.tails:
-            function = reference.functions.get(tail.function)
-            if function is not None:
-                out.append(_resolve(lead, tail, function))
-    return tuple(sorted(out, key=lambda t: (t.lead.lead, way_key(t.tail.at))))
+    of_lead = _tails_of(reference)
+    ordered = sorted(leads, key=lambda lead: lead.lead)
+    return tuple(tail for lead in ordered for tail in of_lead(lead))
+
+
+@kept(REFERENCES)
+def _tails_of(reference: Reference) -> Callable[[Lead], tuple[JobTail, ...]]:
+    """The tails of a lead under this reference, sorted by name; the same for every job that uses the lead."""
+
+    @kept(FILES)
+    def of(lead: Lead) -> tuple[JobTail, ...]:
+        known = [(tail, reference.functions.get(tail.function)) for tail in lead.tails]
+        out = [_resolve(lead, tail, function) for tail, function in known if function is not None]
+        return tuple(sorted(out, key=lambda t: way_key(t.tail.at)))
+
+    return of
 
 
 def job_ends(leads: tuple[Lead, ...], reference: Reference) -> tuple[JobEnd, ...]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 from ..figure import Figure
@@ -54,22 +55,22 @@ class JobTail:
     carries: str | None = None
     video: str | None = None
 
-    @property
+    @cached_property
     def name(self) -> str:
         """``lead/plug.way``, or ``lead/name`` for a tail with no plug."""
         return f"{self.lead.lead}/{self.tail.at}"
 
-    @property
+    @cached_property
     def function_id(self) -> str:
         return self.tail.function
 
-    @property
+    @cached_property
     def plug_name(self) -> str:
         """Name of the plug the tail belongs to, "" for none."""
         plug, dot, _ = self.tail.at.rpartition(".")
         return plug if dot else ""
 
-    @property
+    @cached_property
     def way(self) -> str:
         """The way's number, or the tail's own name when it has no plug."""
         return self.tail.at.rpartition(".")[2]
@@ -139,12 +140,12 @@ class Circuit:
     colour_notes: tuple[ColourNote, ...] = ()
     known_from: str = ""
 
-    @property
+    @cached_property
     def tails(self) -> tuple[JobTail, ...]:
         """Drivers, then takers."""
         return self.drivers + self.takers
 
-    @property
+    @cached_property
     def made(self) -> bool:
         """True when a joint is made for it."""
         return self.outcome in ("joined", "shared")
