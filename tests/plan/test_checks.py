@@ -152,8 +152,12 @@ def test_between_the_wires_of_a_part_that_stays_on_only_a_short_is_looked_for() 
 
 
 def test_what_is_seen_when_a_control_works_is_told_function_by_function() -> None:
-    car = lead("car", "vehicle", "A.1 reverse", "A.2 illumination", "A.3 wheel-button-1", "A.4 wheel-ground", "A.5 mute")
-    radio = lead("radio", "radio", "M.1 reverse", "M.2 illumination", "M.3 wheel-button-1", "M.4 wheel-ground", "M.5 mute")
+    car = lead(
+        "car", "vehicle", "A.1 reverse", "A.2 illumination", "A.3 wheel-button-1", "A.4 wheel-ground", "A.5 mute"
+    )
+    radio = lead(
+        "radio", "radio", "M.1 reverse", "M.2 illumination", "M.3 wheel-button-1", "M.4 wheel-ground", "M.5 mute"
+    )
     plan = plan_of(car, radio)
     names = {c.id: c.function_id for c in plan.circuits}
     seen = {names[c.circuit]: c.expected for c in plan.checks if c.key.startswith("works-")}
@@ -168,3 +172,9 @@ def test_lights_off_and_out_of_reverse_stand_in_the_condition() -> None:
     zero = {c.tails[0]: c.condition for c in plan.checks if c.unit == "V" and c.high == 0.5}
     assert zero["car/A.1"] == "key on, out of reverse" and zero["car/A.2"] == "key on, lights off"
 
+
+def test_each_loudspeaker_is_heard_quietly_before_anything_is_loud() -> None:
+    after = [c for c in plan_of(CAR, RADIO).checks if c.stage == "after-plugging-in"]
+    kinds = [c.key.partition("-")[0] for c in after]
+    assert kinds == sorted(kinds, key=["sound", "works", "mated", "gain", "loaded"].index) and kinds[0] == "sound"
+    assert all(("loud" in c.condition) == c.key.startswith("loaded") for c in after)

@@ -155,6 +155,8 @@ def test_a_method_that_was_asked_for_and_not_taken_is_told_in_text_and_json() ->
     )
     shared = next(j for j in plan.joints if len(j.tails) == 3)
     assert shared.method_id != "solder-and-sleeve" and "takes 2 tails, not 3" in shared.instead_of
+    assert shared.method_id == "butt-connector" and " in one end, " in shared.layout and "in the other" in shared.layout
+    assert all(shared.layout.count(name) == 1 for name in shared.tails)
     taken = next(j for j in plan.joints if j.method_id == "solder-and-sleeve")
     assert taken.instead_of == ""
     assert f"asked for, not taken: {shared.instead_of}" in plan_text(plan)

@@ -128,6 +128,7 @@ def _joint(joint: Joint) -> dict[str, Any]:
         "sleeve_cut_mm": plain(joint.sleeve_cut_mm),
         "pull_n": plain(joint.pull_n),
         "why": joint.why,
+        "layout": joint.layout,
         "instead_of": joint.instead_of,
         "passed_over": list(joint.passed_over),
     }

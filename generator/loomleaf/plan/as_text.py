@@ -79,6 +79,8 @@ def _joints(plan: Plan) -> list[str]:
         if joint.position_mm is not None:
             words.append(f"at {number(joint.position_mm)} mm from {joint.position_from}")
         lines.append(f"  {joint.id:<4}{joint.title}: {', '.join(words)}")
+        if joint.layout:
+            lines.append(f"      {joint.layout}")
         if joint.instead_of:
             lines.append(f"      asked for, not taken: {joint.instead_of}")
     return lines

@@ -35,9 +35,7 @@ def takes_the_test(tail: JobTail) -> bool:
     return tail.tail.fuse_a is None or tail.tail.fuse_a >= TESTED_FUSE_A
 
 
-def bench_checks(
-    circuits: tuple[Circuit, ...], reference: Reference, drop_limits: Mapping[str, float]
-) -> list[Check]:
+def bench_checks(circuits: tuple[Circuit, ...], reference: Reference, drop_limits: Mapping[str, float]) -> list[Check]:
     """Kind by kind, so that the meter is set once for each: joined, one way only, carries current, apart.
 
     ``drop_limits`` in V by circuit, where its own wires lose more than 0.1 V at 5 A.
@@ -143,7 +141,7 @@ def _drop(circuit: Circuit, limit_v: float) -> list[Check]:
 def _off_the_body(circuit: Circuit) -> Check:
     """A cable that was laid through the vehicle has not cut into metal on its way."""
     stage, at_rest = _where(circuit)
-    part = next((t.lead.title for t in circuit.takers if wired_in(t)), "")
+    part = next((_short_title(t) for t in circuit.takers if wired_in(t)), "")
     low, words = _apart_words(part)
     return Check(
         number=0,
@@ -152,7 +150,7 @@ def _off_the_body(circuit: Circuit) -> Check:
         circuit=circuit.id,
         title=f"{circuit.id} is apart from the body",
         probes=f"{circuit.takers[-1].name} to bare metal",
-        meter="Ohms, highest range",
+        meter="Ohms" if part else "Ohms, highest range",
         condition=f"{at_rest}, {part} wired in" if part else at_rest,
         expected=words.replace(", at each", ""),
         unit="Ω",
@@ -167,10 +165,15 @@ def wired_in(tail: JobTail) -> bool:
     return not tail.plug_name and tail.lead.side in ("module", "accessory")
 
 
+def _short_title(tail: JobTail) -> str:
+    """A part's title up to its first comma: which way it is fitted is of no weight here."""
+    return tail.lead.title.partition(",")[0]
+
+
 def _between(a: Circuit, b: Circuit) -> str:
     """The part that stays wired in between two circuits, by its title; "" for none."""
     mine = {t.lead.lead for t in a.tails if wired_in(t)}
-    return next((t.lead.title for t in b.tails if wired_in(t) and t.lead.lead in mine), "")
+    return next((_short_title(t) for t in b.tails if wired_in(t) and t.lead.lead in mine), "")
 
 
 def _apart_words(part: str) -> tuple[float, str]:
@@ -197,7 +200,7 @@ def _apart(circuits: tuple[Circuit, ...], reference: Reference) -> list[Check]:
                     circuit=anchor[0].id,
                     title=f"{anchor[0].id} is apart from {_listed(ids)}",
                     probes=f"{anchor[1]} to {_listed([name for _, name in others])}",
-                    meter="Ohms, highest range",
+                    meter="Ohms" if part else "Ohms, highest range",
                     condition=f"lead on the bench, not plugged in, {part} wired in"
                     if part
                     else "lead on the bench, not plugged in",

@@ -41,9 +41,11 @@ def checks_for(
     found += bench_checks(circuits, reference, drop_limits or {})
     found += _before_plugging_in(made, speaker_ohms or {})
     found += _wheel(wheel, made)
-    found += _after_plugging_in(made, expected_volts or {})
-    found += _gain(levels)
+    plugged = _after_plugging_in(made, expected_volts or {})
+    found += [check for check in plugged if check.yes_no]  # quietly first, then the gain, then loud
     found += _mated_checks(circuits)
+    found += _gain(levels)
+    found += [check for check in plugged if not check.yes_no]
     found += _before_trim(spares)
     found += _standby(standby or {})
     found += _hand_over(features)
@@ -206,7 +208,7 @@ def _after_plugging_in(made: list[Circuit], volts: Mapping[str, Expected]) -> li
             out.append(_watched(circuit, "sound", f"{_name(circuit)} plays", "listen"))
         elif target is not None and _shows_by_working(circuit):
             out.append(_watched(circuit, "works", circuit.title, "watch and listen"))
-    return out
+    return sorted(out, key=lambda check: not check.key.startswith("sound-"))
 
 
 def _shows_by_working(circuit: Circuit) -> bool:

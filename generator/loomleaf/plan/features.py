@@ -62,7 +62,11 @@ def _outcome(
         return "loses", stopped, "", ids
     if feature.untouched:
         return "keeps", None, "", ids
-    if feature.radio_input and made and _brought(feature, leads) <= {t.name for c in circuits if c.made for t in c.tails}:
+    if (
+        feature.radio_input
+        and made
+        and _brought(feature, leads) <= {t.name for c in circuits if c.made for t in c.tails}
+    ):
         reader = _read_by_the_radio(made)
         if reader is not None:
             return "keeps", reader, "", ids
@@ -114,7 +118,9 @@ def _asleep(
         ]
         if inputs and not any(f"{lead.lead}/{t.at}" in driven for t in inputs):
             name = f"{lead.lead}/{inputs[0].at}"
-            return f"nothing drives {name} ({reference.functions[inputs[0].function].title.lower()}), which brings it up"
+            return (
+                f"nothing drives {name} ({reference.functions[inputs[0].function].title.lower()}), which brings it up"
+            )
     return ""
 
 

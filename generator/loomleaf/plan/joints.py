@@ -174,6 +174,7 @@ def _joint(context: Context, circuit: Circuit, found: Findings) -> tuple[Joint |
         sleeve_cut_mm=cut,
         pull_n=pull,
         why="; ".join(filter(None, (why, chosen.remark, _combine_remark(circuit)))),
+        layout=_layout(context, circuit, chosen),
         instead_of=_instead_of(context, circuit, chosen, passed),
         passed_over=passed,
     )
@@ -241,6 +242,16 @@ def _totals(circuit: Circuit) -> tuple[Figure, Figure, Figure]:
 
 def _wish(job: Job, circuit: Circuit) -> str:
     return job.joining.get(circuit.function_id) or job.joining.get(circuit.group) or job.joining.get("default") or ""
+
+
+def _layout(context: Context, circuit: Circuit, chosen: _Made) -> str:
+    """ "A.4 in one end; M.1 and B.2 in the other": the widest alone, as its range was worked out."""
+    own = next((m for m in context.tables.joint_methods if m.name == chosen.name), None)
+    if own is None or own.rule != "barrels" or len(circuit.tails) < 3:
+        return ""
+    widest = max(circuit.tails, key=lambda t: _size(t).area_mm2)
+    rest = [t.name for t in circuit.tails if t is not widest]
+    return f"{widest.name} in one end, {', '.join(rest[:-1])} and {rest[-1]} in the other"
 
 
 def _instead_of(context: Context, circuit: Circuit, chosen: _Made, passed: Sequence[str]) -> str:

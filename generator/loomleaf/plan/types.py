@@ -305,6 +305,7 @@ class Joint:
     position_mm: float | None = None
     position_from: str = ""
     why: str = ""
+    layout: str = ""  # which tails share an end, where a connector has two ends and more than two tails
     instead_of: str = ""  # the method that the job asked for and why it was not taken; "" when it was
     passed_over: tuple[str, ...] = ()
 

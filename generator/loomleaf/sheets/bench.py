@@ -120,6 +120,7 @@ class JointView:
     lines: tuple[str, ...]
     position: str
     position_from: str
+    notes: tuple[str, ...] = ()  # which tails share an end; what was asked for and not taken
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -585,14 +586,19 @@ def _joint_view(joint: Joint) -> JointView:
     if joint.sleeve_title:
         cut = _millimetres(joint.sleeve_cut_mm)
         lines.append(f"{joint.sleeve_title}, cut {cut}" if cut else joint.sleeve_title)
-    if joint.instead_of:
-        lines.append(f"asked for, not taken: {joint.instead_of[0].lower()}{joint.instead_of[1:]}")
     position = ""
     if joint.position_mm is not None:
         position = f"{number(joint.position_mm, 4)} mm"
     lines = [re.sub(r"\bmm2\b", "mm²", line) for line in lines]
+    notes = [capital(joint.layout)] if joint.layout else []
+    if joint.instead_of:
+        notes.append(f"Asked for, not taken: {joint.instead_of[0].lower()}{joint.instead_of[1:]}")
     return JointView(
-        method=joint.method.title, lines=tuple(lines), position=position, position_from=joint.position_from
+        method=joint.method.title,
+        lines=tuple(lines),
+        position=position,
+        position_from=joint.position_from,
+        notes=tuple(f"{note}." for note in notes),
     )
 
 
@@ -933,7 +939,7 @@ def _working(plan: Plan) -> tuple[WorkingView, ...]:
             value=figure.text,
             working=figure.working or "no working",
             sources=", ".join(figure.sources) or "none",
-            known=figure.known.words,
+            known=figure.known.words if figure.sources else "as stated in the shop's own files",
         )
         found.setdefault((what, figure.text), view)
     return tuple(found.values())

@@ -700,7 +700,7 @@ def _verify(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         title="Read under load, look and listen",
         hazards=_boxes(reference, "moving-vehicle", *(("loud-test",) if loud else ())),
         steps=tuple(steps),
-        tables=_tables("After plugging in", own, vehicle),
+        tables=_tables("After plugging in", own, vehicle, watched_first=True),
     )
 
 
@@ -878,11 +878,13 @@ def _signatures(plan: Plan, vehicle: _Vehicle, *, two: bool) -> tuple[tuple[str,
 # --- checks ------------------------------------------------------------------------------------------------------
 
 
-def _tables(title: str, checks: Sequence[Check], vehicle: _Vehicle) -> tuple[TableView, ...]:
-    """Checks in blocks of at most nine: those with a figure first, then those that are watched; condition by condition."""
+def _tables(
+    title: str, checks: Sequence[Check], vehicle: _Vehicle, *, watched_first: bool = False
+) -> tuple[TableView, ...]:
+    """Checks in blocks of at most nine: those with a figure apart from those that are watched; condition by condition."""
     out: list[list[tuple[str, list[Check]]]] = []
     kinds: list[bool] = []
-    for reads in (True, False):
+    for reads in (False, True) if watched_first else (True, False):
         block: list[tuple[str, list[Check]]] = []
         for name, group in _by_condition(c for c in checks if c.yes_no != reads):
             for part in _evenly(group):
