@@ -5,8 +5,11 @@ from __future__ import annotations
 import io
 import logging
 import random
+import shutil
+import subprocess
 import time
 import zlib
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -255,3 +258,52 @@ def test_the_data_of_a_printed_sheet_is_read_without_its_fields(sheet: Printed) 
     data, problems = read_printed("x.pdf", rewritten(sheet.pdf, lambda w: root(w).pop("/AcroForm")))
     assert problems == () and [d["digest"] for d in data] == [sheet.plan.digest]
     assert read_printed("x.pdf", rewritten(sheet.pdf, lambda w: root(w).pop("/Names")))[1][0].code == "not-a-sheet"
+
+
+# --- saved again by other programs -------------------------------------------------------------------------------
+
+
+def values_in(data: bytes) -> dict[str, object]:
+    found, problems = read_sheet("x.pdf", data)
+    assert found is not None, problems
+    return {n: t for n, t in found.texts.items() if t} | {n: t for n, t in found.ticks.items() if t}
+
+
+def test_a_sheet_rewritten_or_updated_by_a_pdf_library_says_the_same(sheet: Printed) -> None:
+    """ISO 32000-1, 7.5.6: an update is added at the end, and the newest object of a number counts."""
+    wanted = all_good(sheet) | {"made-by__1": "RP", "made-by__3": "12 May 2026"}
+    once = fill(sheet.pdf, wanted)
+    assert values_in(once) == wanted
+    assert values_in(rewritten(once, lambda writer: writer.compress_identical_objects())) == wanted
+    update = PdfWriter(io.BytesIO(once), incremental=True)
+    for entry in root(update)["/AcroForm"]["/Fields"]:
+        item = entry.get_object()
+        if item["/T"] == "made-by__1":
+            item[NameObject("/V")] = TextStringObject("TO")
+    out = io.BytesIO()
+    update.write(out)
+    assert out.getvalue().startswith(once[: len(once) // 2])
+    assert values_in(out.getvalue()) == wanted | {"made-by__1": "TO"}
+
+
+@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf is not installed")
+@pytest.mark.parametrize(
+    "options",
+    [("--linearize",), ("--object-streams=generate", "--recompress-flate"), ("--qdf",), ("--generate-appearances",)],
+    ids=" ".join,
+)
+def test_a_sheet_saved_again_by_qpdf_says_the_same(sheet: Printed, tmp_path: Path, options: tuple[str, ...]) -> None:
+    wanted = all_good(sheet) | {"made-by__1": "RP"}
+    before, after = tmp_path / "before.pdf", tmp_path / "after.pdf"
+    before.write_bytes(fill(sheet.pdf, wanted))
+    done = subprocess.run(["qpdf", *options, str(before), str(after)], check=False, capture_output=True, timeout=60)
+    assert done.returncode in (0, 3), done.stderr  # 3: done, with a remark about names of ticked states
+    assert values_in(after.read_bytes()) == wanted
+
+
+@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf is not installed")
+def test_an_encrypted_sheet_is_told_to_be_locked(sheet: Printed, tmp_path: Path) -> None:
+    before, after = tmp_path / "before.pdf", tmp_path / "after.pdf"
+    before.write_bytes(sheet.pdf)
+    subprocess.run(["qpdf", "--encrypt", "", "owner", "256", "--", str(before), str(after)], check=True, timeout=60)
+    assert refused(after.read_bytes()) == "sheet-locked"

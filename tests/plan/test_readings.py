@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomleaf.model.readings import ReadingBack
+from loomleaf.check.convert import values
+from loomleaf.check.library import Entry
+from loomleaf.model.readings import ReadingBack, Readings
+from loomleaf.pipeline import load_shop
+from loomleaf.plan.planner import plan_job
 from loomleaf.plan.readings import Written, judge_reading, minutes_taken, read_written
 from loomleaf.plan.types import Check, Plan
+from loomleaf.source.nodes import read_document
 from tests.plan.shops import PROOFS, codes, planned
 
 OPEN = Written(value=None, unit="Ω")
@@ -137,6 +144,9 @@ DRAIN = check(unit="mA", high=50.0)
         (APART, "> 10 k", "", "unclear"),
         (OPEN_WANTED, "OL", "", "pass"),
         (OPEN_WANTED, "3.6 ohm", "", "fail"),
+        (OPEN_WANTED, "> 20 M", "", "pass"),  # the meter's end of scale
+        (OPEN_WANTED, "20 M", "", "fail"),
+        (OPEN_WANTED, "> 20 k", "", "fail"),
         (SEEN, "", "pass", "pass"),
         (SEEN, "yes", "", "pass"),
         (SEEN, "no", "", "fail"),
@@ -389,6 +399,24 @@ def test_a_reading_that_did_not_pass_proves_nothing(told: str) -> None:
     plan = planned(files=sheet(bare, change={keyed(bare, "prove-car-a-4"): told}))[0]
     assert "car/A.4" in plan.states[0].unproved
     assert plan.state == ("held" if told == "9.8 V" else "build")
+
+
+def test_the_meters_end_of_scale_proves_as_ol_does(root: Path) -> None:
+    """A loudspeaker's minus against the body: "> 20 MΩ" is how some meters show what others show as OL."""
+    loaded = load_shop(root / "content")
+    library = loaded.library
+    entry = library.jobs["2038"]
+    plan = plan_job(library, entry)
+    opens = [c.key for c in plan.checks if c.stage == "before-joining" and c.open]
+    assert opens
+    rows = "".join(f'  - {{check: {key}, reading: "> 20 MΩ"}}\n' for key in opens)
+    text = f'job: "2038"\nrevision: {plan.job.revision}\ndigest: {plan.digest}\non: 2026-05-12\nreadings:\n{rows}'
+    document, _ = read_document("readings/2038-x.yaml", text.encode())
+    assert document.root is not None
+    back = Entry(value=Readings.model_validate(values(document.root)), document=document)
+    read = plan_job(replace(library, readings=(*library.readings, back)), entry)
+    assert "proof-contradicts" not in {p.code for p in read.problems}
+    assert {r.result for r in read.states[0].readings if r.check in opens} == {"pass"}
 
 
 def test_a_way_known_by_its_colour_alone_is_settled_by_the_sheet() -> None:

@@ -308,3 +308,56 @@ def test_no_customer_no_price_no_minutes(world: World) -> None:
         assert plan.job.customer.name not in bare
         assert world.shop.currency not in bare
         assert not re.search(r"\b\d+\s*(min|minutes)\b", bare)
+
+
+# --- whatever somebody wrote on a filled sheet -------------------------------------------------------------------
+
+
+def test_answers_serials_and_hold_points_of_each_vehicle_stand_with_it() -> None:
+    world = planned()
+    plan = world.plans[FLEET_JOB]
+    first, second = (r.plate for r in plan.job.registrations[:2])
+    back = Readings(
+        job=plan.job.job,
+        revision=plan.job.revision,
+        registration=second,
+        digest=plan.digest,
+        on=date(2026, 5, 21),
+        parts=(PartSerial(part=plan.leads[-1].lead, serial="D1-22", condition="used"),),
+        answers={"as-found": {"lamps": "engine", "am-fm-reception": "dead"}, "gate-voltage": {"none": "yes"}},
+        signatures=({"row": "before-plugging-in", "by": "TO", "when": "21 May, 11:00"},),
+        odometer_out="68860 km",
+    )
+    view = view_of(world, plan, (back,))
+    told = {v.title.partition(",")[0]: v.told for v in view.vehicles}
+    assert told[first] == ()
+    assert told[second] == (
+        "High voltage: none.",
+        f"As the vehicle came in: warning lamps lit: engine; dead: {title_of(plan, 'am-fm-reception')}.",
+        f"{plan.leads[-1].exact or plan.leads[-1].title}: serial D1-22, used.",
+        "Before plugging in, released by TO, 21 May, 11:00.",
+        "Odometer when it left: 68860 km.",
+    )
+    assert [p.serial for p in view.parts if p.serial] == ["with each vehicle"]
+
+
+def title_of(plan: Plan, feature: str) -> str:
+    return next(f.title for f in plan.features if f.feature_id == feature)
+
+
+def test_no_note_in_any_script_keeps_a_record_from_being_made() -> None:
+    """Two words of Greek: the space between them is drawn with the letters' own typeface. And letters nobody bundles."""
+    world = planned()
+    plan = world.plans[DONE_JOB]
+    back = Readings(
+        job=plan.job.job,
+        revision=plan.job.revision,
+        notes=("δοκιμή και ещё раз: " + "x" * 400, "مذياع and 収音機"),
+        found=("𝟙 splice",),
+    )
+    found, problems = render_sheet("record", plan, world.shop, world.reference, readings=(back,))
+    assert found is not None and problems == ()
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader(BytesIO(found.pdf)).pages).split())
+    assert "δοκιμή και ещё раз:" in text and "[…] and […]." in text and "[…] splice" in text
+    assert "this paper's typeface lacks" in text
+    assert "xxx" in text

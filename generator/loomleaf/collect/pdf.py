@@ -152,6 +152,8 @@ def _tried(work: Callable[[], T], file: str) -> tuple[T | None, tuple[Problem, .
         return None, (_problem(stop.code, str(stop), file, stop.hint),)
     except (Exception, RecursionError) as fault:  # the library meets bytes that nobody foresaw: one plain Problem
         name = type(fault).__name__
+        if name == "DependencyError":  # a cipher of which the library wants another library: locked all the same
+            return None, (_problem("sheet-locked", "the PDF is encrypted", file, "save it without a password or limits"),)
         return None, (
             _problem("sheet-unreadable", f"the PDF cannot be read ({name})", file, "save it again, or print anew"),
         )

@@ -154,8 +154,10 @@ def doubts(sheet: FilledSheet, every: Sequence[Collected], plan: Plan) -> tuple[
                 code="text-cut", severity=Severity.WARNING, message=message, hint=hint, location=where, job=job
             )
         )
-    if any(one.readings.readings and one.readings.on is None for one in every):
-        message = "no day can be read on this sheet, so that its readings clear nothing"
+    undated = [one.readings for one in every if one.readings.readings and one.readings.on is None]
+    if undated:
+        of = ", ".join(readings.registration for readings in undated if readings.registration)
+        message = f"no day can be read on this sheet{' for ' + of if of else ''}, so that its readings clear nothing"
         hint = "collect it again with  --on YEAR-MONTH-DAY, or write the day into the readings file, at  on:"
         out.append(
             Problem(

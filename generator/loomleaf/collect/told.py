@@ -135,4 +135,6 @@ def told(plan: Plan, plate: str, verdicts: Sequence[JudgedReading]) -> Told:
         numbers = [str(v.number) for v in verdicts if v.stage == stage and v.result == "missing"]
         if numbers:
             lines.append(f"  missing {STAGE_WORDS[stage]}: {', '.join(numbers)}")
+    if counts["fail"]:
+        lines.append(f"  {plate} is held until what failed is read again and passes")
     return Told(plate=plate, lines=tuple(lines), failed=counts["fail"] > 0)

@@ -25,6 +25,9 @@ from .types import Check, Fault, Joint, JudgedReading, Stage, VehicleState
 LOADED_STAGE: Stage = "after-plugging-in"
 """The stage whose checks, all passed, make a vehicle verified."""
 
+END_OF_SCALE_OHM = 1_000_000
+"""More than this, written as a bound, is open: as far as isolation is asked for; common practice, no source."""
+
 # --- what people write -------------------------------------------------------------------------------------------
 
 _OPEN = {"ol", "0l", "o.l", "0.l", "o.l.", "0.l.", "o/l", "o l", "ofl", "ovl", "overload", "open", "infinite", "inf", "∞"}
@@ -201,8 +204,9 @@ def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
     if value is None:
         return None, f"{written.unit} is written, {check.unit or 'no unit'} is wanted"
     low, high = check.low, check.high
-    if check.open and low is None and high is None:
-        return False, "not open"
+    if check.open and low is None and high is None:  # "> 20 MΩ" is how some meters show their end of scale
+        beyond = written.limit == ">" and value >= END_OF_SCALE_OHM
+        return beyond, "" if beyond else "not open"
     if written.limit == ">":
         if low is not None and high is None and value >= low:
             return True, ""
@@ -391,7 +395,7 @@ def proofs_read(
             written = read_written(verdict.written)
             if written is None:
                 continue
-            value = in_unit_of(written, check.unit)
+            value = None if check.open else in_unit_of(written, check.unit)
             out.append(
                 Proof.model_construct(
                     tail=check.tails[0],

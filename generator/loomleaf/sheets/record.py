@@ -6,6 +6,7 @@ it was. It is for the archive, so it has no fields: what nobody has written down
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -170,6 +171,11 @@ def record_view(
     plan: Plan, shop: Shop, reference: Reference, head: FrameView, *, readings: Sequence[Readings] = ()
 ) -> RecordView:
     """The record of a plan with what came back from the vehicle, oldest first."""
+    written = readings
+    readings = tuple(_drawable_readings(one) for one in written)
+    notes = _told(line for one in readings for line in one.notes)
+    if readings != tuple(written):
+        notes = (*notes, f"Letters that this paper's typeface lacks stand as {LACKED}: the readings file has them.")
     return RecordView(
         facts=_facts(plan),
         standing=_standing(plan),
@@ -177,7 +183,7 @@ def record_view(
         back=put_back(plan),
         mind=_mind(plan),
         found=_told(line for one in readings for line in one.found),
-        notes=_told(line for one in readings for line in one.notes),
+        notes=notes,
         positions_from=_positions_from(plan),
         groups=_groups(plan),
         left=_left(plan),
@@ -187,6 +193,30 @@ def record_view(
         looms=_looms(plan, reference, head.paper, held=head.held),
         faces=_faces(plan, reference, head.paper),
     )
+
+
+LACKED = "[…]"
+
+
+def _drawable(text: str) -> str:
+    """A text with every run of letters that no bundled typeface has replaced: a note never keeps a record from being made."""
+    from .pdf import missing_characters
+
+    missing = missing_characters(text)
+    return re.sub(f"[{re.escape(missing)}]+", LACKED, text) if missing else text
+
+
+def _drawable_readings(one: Readings) -> Readings:
+    """The same for everything that was written on a filled sheet."""
+
+    def plain(value: Any) -> Any:
+        if isinstance(value, str):
+            return _drawable(value)
+        if isinstance(value, dict):
+            return {key: plain(item) for key, item in value.items()}
+        return tuple(plain(item) for item in value) if isinstance(value, (list, tuple)) else value
+
+    return Readings.model_validate(plain(one.model_dump()))
 
 
 def _told(lines: Iterable[str]) -> tuple[str, ...]:
@@ -520,9 +550,9 @@ def _read(verdict: JudgedReading) -> ReadView:
         number=str(verdict.number),
         title=" ".join(part for part in (verdict.circuit, verdict.title) if part),
         expected=verdict.expected,
-        written=verdict.written or "seen",
-        verdict=f"{_RESULTS[verdict.result]}{why}",
-        initials=verdict.initials,
+        written=_drawable(verdict.written) or "seen",
+        verdict=f"{_RESULTS[verdict.result]}{_drawable(why)}",
+        initials=_drawable(verdict.initials),
         failed=verdict.result == "fail",
     )
 
