@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -38,6 +39,28 @@ def test_a_command_stays_inside_its_fence(root: Path, tmp_path: Path, words: tup
     done = fenced(tmp_path, *words, *shop, *out)
     assert "Fenced" not in done.stderr
     assert done.returncode == 0, done.stderr
+
+
+def test_commands_that_write_into_a_shop_stay_inside_it(root: Path, tmp_path: Path) -> None:
+    """A shop is begun, gets a job, readings and a report; its job is compared with itself: nothing leaves the folder."""
+    place = tmp_path / "place"
+    place.mkdir()
+    shutil.copytree(root / "content", place / "shop")
+    for words in (
+        ("begin", "shop", "new"),
+        ("collect", "--blank", "2041", "--shop", "shop"),
+        ("report", "--out", "out", "--shop", "shop"),
+        ("check", "--schemas", "schemas"),
+        ("compare", "shop/jobs/2041.yaml", "shop/jobs/2041.yaml", "--shop", "shop"),
+        ("completion", "bash"),
+        ("begin", "job", "corvane-heron-2016", "--shop", "shop"),  # last: it leaves gaps to fill in
+    ):
+        done = fenced(place, *words)
+        assert "Fenced" not in done.stderr, words
+        assert done.returncode == 0, (words, done.stderr)
+    assert {path.name for path in place.iterdir()} == {"shop", "new", "out", "schemas", ".loomleaf"}
+    assert (place / "out/report/report.pdf").is_file() and (place / "new/shop.yaml").is_file()
+    assert [path.name for path in tmp_path.iterdir()] == ["place"]
 
 
 @pytest.mark.parametrize(
