@@ -72,6 +72,20 @@ def test_a_second_writing_replaces_the_first_whole(tmp_path: Path) -> None:
     assert_tidy(tmp_path)
 
 
+def test_the_same_bytes_are_not_written_again(tmp_path: Path) -> None:
+    out = tmp_path / "build"
+    write_tree(out, {"same.html": "Ω", "other.html": "old"}, area="handbook")
+    for name in ("same.html", "other.html"):
+        os.utime(out / "handbook" / name, (1, 1))
+    assert write_tree(out, {"same.html": "Ω", "other.html": "new"}, area="handbook") == ()
+    dates = {name: (out / "handbook" / name).stat().st_mtime for name in ("same.html", "other.html")}
+    assert dates["same.html"] == 1 < dates["other.html"]
+    assert contents(out / "handbook") == {"same.html": "Ω".encode(), "other.html": b"new"}
+    assert (out / "handbook/same.html").stat().st_nlink == 1  # the old folder is gone
+    assert_manifest_true(out / "handbook")
+    assert_tidy(out)
+
+
 def test_others_are_kept_when_asked(tmp_path: Path) -> None:
     write_tree(tmp_path, {"bench.pdf": b"1", "labels.pdf": b"1"}, area="2041")
     assert write_tree(tmp_path, {"bench.pdf": b"2"}, area="2041", keep_others=True) == ()

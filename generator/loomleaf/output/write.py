@@ -208,7 +208,10 @@ def _swap_in(out: Path, target: Path, area: str, data: dict[str, bytes], keep_ot
     try:
         fresh.mkdir()
         for name, content in data.items():
-            _write(fresh / name, content)
+            if standing.found.get(name) == digests[name]:
+                _carry(target / name, fresh / name)  # the same bytes are not written again, and keep their date
+            else:
+                _write(fresh / name, content)
         for name in kept:
             _carry(target / name, fresh / name)
             if name in standing.recorded:
