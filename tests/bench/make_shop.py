@@ -98,21 +98,21 @@ def _job(template: dict[str, Any], vehicle: str, leads: dict[str, list[str]], tu
     def part(name: str) -> str:
         return leads[name][turn % len(leads[name])] if name in leads else name
 
-    def tail(name: str) -> str:
-        lead, _, way = name.partition("/")
-        return f"{part(lead)}/{way}"
-
     plates = {car["plate"]: f"B{place} NUMBER" for place, car in enumerate(template["registrations"])}
-    job = {**template, "job": "NUMBER", "vehicle": vehicle, "parts": [part(p) for p in template["parts"]]}
-    job["registrations"] = [{**car, "plate": plates[car["plate"]]} for car in template["registrations"]]
-    if template.get("feed"):
-        job["feed"] = {function: part(name) for function, name in template["feed"].items()}
-    if template.get("proofs"):
-        job["proofs"] = [
-            {k: plates[v] if k == "registration" else tail(v) if k == "tail" else v for k, v in proof.items()}
-            for proof in template["proofs"]
-        ]
-    return job
+
+    def renamed(value: Any) -> Any:
+        """Plates, parts and tails under their new names, wherever the job speaks of them."""
+        if isinstance(value, dict):
+            return {key: renamed(inside) for key, inside in value.items()}
+        if isinstance(value, list):
+            return [renamed(inside) for inside in value]
+        if not isinstance(value, str):
+            return value
+        lead, slash, way = value.partition("/")
+        return plates.get(value) or (part(lead) + slash + way if " " not in value else value)
+
+    job = {key: value for key, value in template.items() if key != "cleared"}  # that was the word for another job
+    return {**renamed(job), "job": "NUMBER", "vehicle": vehicle}
 
 
 def make_shop(jobs: int, folder: Path) -> None:

@@ -47,15 +47,17 @@ MEMORY = """
 import sys
 from pathlib import Path
 from loomleaf import pipeline
-def rss():
-    for line in open("/proc/self/status"):
-        if line.startswith("VmHWM"):
-            return int(line.split()[1]) // 1024
-loaded = pipeline.load_shop(Path(sys.argv[1]))
-for done, number in enumerate(sorted(loaded.library.jobs), 1):
-    pipeline.render_job(loaded, number, (sys.argv[2],))
+from loomleaf.output.record import read_record
+def peak(done):
     if done in (1, 50, 100, 200, 300, 400, 500):
-        print(done, rss(), flush=True)
+        for line in open("/proc/self/status"):
+            if line.startswith("VmHWM"):
+                print(done, int(line.split()[1]) // 1024, flush=True)
+loaded = pipeline.load_shop(Path(sys.argv[1]))
+out = Path(sys.argv[3])
+out.mkdir()
+sheets, problems = pipeline.print_sheets(loaded, (), sys.argv[2], read_record(out), progress=peak)
+assert len(sheets) == len(loaded.library.jobs) and not problems, problems[:3]
 """
 
 PLAN = """
@@ -65,10 +67,10 @@ from loomleaf import pipeline
 loaded = pipeline.load_shop(Path(sys.argv[1]))
 taken = []
 for number in sorted(loaded.library.jobs)[:60]:
-    start = time.process_time()
+    start = time.perf_counter()
     pipeline.plan_jobs(loaded, (number,))
-    taken.append(1000 * (time.process_time() - start))
-print(statistics.median(taken), max(taken))
+    taken.append(1000 * (time.perf_counter() - start))
+print(taken[0], statistics.median(taken), max(taken[1:]))
 """
 
 
@@ -166,7 +168,8 @@ def cold_sheet(options: argparse.Namespace) -> None:
         sides = [ours, lambda: timed([*BARE, str(html), pdf])]
         chromium = next((shutil.which(name) for name in CHROMIUM if shutil.which(name)), None)
         if chromium:
-            flags = ["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer", f"--user-data-dir={folder}/c"]
+            flags = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+            flags += ["--no-pdf-header-footer", f"--user-data-dir={folder}/c"]
 
             def browser() -> Taken:
                 shutil.rmtree(folder / "c", ignore_errors=True)
@@ -196,25 +199,41 @@ def many_sheets(options: argparse.Namespace) -> None:
         )
 
 
+def written_again(out: Path, ending: str, before: dict[Path, int]) -> list[str]:
+    """Names of the files that are not those that stood there before."""
+    return sorted(path.name for path in out.rglob(f"*{ending}") if path.stat().st_mtime_ns != before.get(path))
+
+
+def dates(out: Path) -> dict[Path, int]:
+    return {path: path.stat().st_mtime_ns for path in out.rglob("*") if path.is_file()}
+
+
 def rebuild(options: argparse.Namespace) -> None:
     say(f"3. rebuild of {options.jobs} jobs, sheet: {options.sheet}")
     with scratch() as folder:
         shop, out = folder / "shop", folder / "out"
         make_shop(options.jobs, shop)
-        command = [*PROGRAM, "print", options.sheet, "--shop", str(shop), "--out", str(out)]
+        where = ["--shop", str(shop), "--out", str(out)]
+        command = [*PROGRAM, "print", options.sheet, *where]
+        publish = [*PROGRAM, "publish", "--site-only", *where]
         full = timed(command)
         again = in_turn(options.runs, lambda: timed(command))[0]
+        site = timed(publish)
+        site_again = in_turn(options.runs, lambda: timed(publish))[0]
         job = shop / "jobs" / f"{10000 + options.jobs // 2}.yaml"
-        before = {path: path.stat().st_mtime_ns for path in out.rglob("*.pdf")}
+        before = dates(out)
         job.write_text(job.read_text("utf-8").replace("request: ", "request: Please. "), "utf-8")
-        one = timed(command)
-        changed = [path for path in out.rglob("*.pdf") if path.stat().st_mtime_ns != before.get(path)]
-        say(f"   full build {full.wall_s:.1f} s")
+        one, one_site = timed(command), timed(publish)
+        sheets, pages = written_again(out, ".pdf", before), written_again(out, ".html", before)
+        say(f"   full build {full.wall_s:.1f} s, and {site.wall_s:.1f} s for the handbook's site")
         say(
             f"   nothing changed {again.wall_s:.2f} s, {100 * again.wall_s / full.wall_s:.2f} % of the full build; "
-            "wanted 1.5 s or less and below 3 %"
+            f"wanted 1.5 s or less and below 3 %; the site {site_again.wall_s:.2f} s"
         )
-        say(f"   one job changed {one.wall_s:.2f} s; {len(changed)} sheet written: {', '.join(p.name for p in changed)}")
+        say(
+            f"   one job changed {one.wall_s:.2f} s, {len(sheets)} sheets written: {', '.join(sheets)}; the site "
+            f"{one_site.wall_s:.2f} s, {len(pages)} pages written: {', '.join(pages) or 'none shows the job'}"
+        )
 
 
 def checking(options: argparse.Namespace) -> None:
@@ -232,15 +251,18 @@ def checking(options: argparse.Namespace) -> None:
             )
         shop = folder / f"shop{options.growth[0]}"
         done = subprocess.run([sys.executable, "-c", PLAN, str(shop)], capture_output=True, text=True, check=True)
-        middle, longest = (float(word) for word in done.stdout.split())
-        say(f"   plan of one job: {middle:.1f} ms (median), {longest:.1f} ms (longest of 60); wanted under 20 ms")
+        first, middle, longest = (float(word) for word in done.stdout.split())
+        say(
+            f"   plan of one job: {middle:.1f} ms (median of 60), {longest:.1f} ms (longest); the first, which works out the "
+            f"shop's tables, {first:.1f} ms; wanted under 20 ms"
+        )
 
 
 def memory(options: argparse.Namespace) -> None:
     say(f"5. peak memory of one process over 500 sheets, sheet: {options.sheet}")
     with scratch() as folder:
         make_shop(500, folder / "shop")
-        command = [sys.executable, "-c", MEMORY, str(folder / "shop"), options.sheet]
+        command = [sys.executable, "-c", MEMORY, str(folder / "shop"), options.sheet, str(folder / "out")]
         done = subprocess.run(command, capture_output=True, text=True, check=True)
         peaks = dict(tuple(map(int, line.split())) for line in done.stdout.splitlines())
         say("   " + ", ".join(f"{mib} MiB after {count}" for count, mib in peaks.items()))
