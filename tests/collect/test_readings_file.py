@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +15,8 @@ from loomleaf.check.convert import values
 from loomleaf.collect.pdf import FilledSheet, read_sheet
 from loomleaf.collect.readings_file import blank_of, collected_from, parse_day, readings_text, wanted_name
 from loomleaf.model.readings import ReadingBack, Readings
+from loomleaf.pipeline import load_shop, plan_jobs
+from loomleaf.sheets.registry import sheet_html
 from loomleaf.sheets.views import field_name
 from loomleaf.source.nodes import read_document
 from tests.collect.conftest import Printed, all_good, fill
@@ -116,11 +120,24 @@ def test_an_empty_file_stands_in_the_sheets_order_and_reads_back_empty(fleet: Pr
     blank = blank_of(fleet.plan, "CD 2")
     text = readings_text(blank.readings, fleet.checks, blank=True)
     back = typed(text)
-    assert [b.check for b in back.readings] == [c.key for c in fleet.checks]
+    assert sorted(b.check for b in back.readings) == sorted(c.key for c in fleet.checks)
     assert all(not b.reading and not b.result for b in back.readings)
     assert (back.digest, back.registration, back.on) == (fleet.plan.digest, "CD 2", None)
     for check in fleet.checks:
         assert f"# {check.number}. {check.title}" in text
+
+
+def test_an_empty_file_goes_down_the_page_as_the_sheets_do(root: Path) -> None:
+    """Bench sheet and fitting sheet of a job whose vehicle rows are sorted by the turn of the key."""
+    loaded = load_shop(root / "content")
+    plan = plan_jobs(loaded, ("2041",))[0]["2041"]
+    blank = [b.check for b in blank_of(plan, plan.job.registrations[0].plate).readings.readings]
+    keys = {field_name(c.key, "pass"): c.key for c in plan.checks}
+    for kind in ("bench", "fitting"):
+        html, _ = sheet_html(kind, plan, loaded.shop, loaded.library.reference)
+        printed = [keys[name] for name in re.findall(r'name="([^"]+__pass)"', html or "") if name in keys]
+        assert printed and printed == [key for key in blank if key in printed]
+    assert sorted(blank) == sorted(keys.values())
 
 
 @pytest.mark.parametrize(
@@ -131,6 +148,12 @@ def test_an_empty_file_stands_in_the_sheets_order_and_reads_back_empty(fleet: Pr
         ("at 9 on 2 Sept 2026", date(2026, 9, 2)),
         ("05/06/2026", None),  # the fifth of June, or the sixth of May: nobody can tell
         ("12.5.2026", None),
+        ("13.5.2026, 9:00", date(2026, 5, 13)),  # no month has that number
+        ("5/21/2026", date(2026, 5, 21)),
+        ("5.5.2026", date(2026, 5, 5)),
+        ("2026/5/12", date(2026, 5, 12)),
+        ("12May2026", date(2026, 5, 12)),
+        ("12-5.2026", None),
         ("2026-13-40", None),
         ("31 Feb 2026", None),
         ("1 Ju 2026", None),

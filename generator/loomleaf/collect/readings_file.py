@@ -13,6 +13,7 @@ from ..model.readings import PartSerial, ReadingBack, Readings
 from ..plan.issued import file_part
 from ..plan.readings import plate_key
 from ..plan.types import Check, Plan
+from ..sheets.fitting import in_printed_order
 from ..sheets.views import field_name
 from .fields import answers_of, of_vehicle, signatures_of
 from .pdf import FilledSheet
@@ -250,7 +251,7 @@ def blank_of(plan: Plan, plate: str) -> Collected:
         revision=plan.job.revision,
         registration=plate if len(plan.job.registrations) > 1 else "",
         digest=plan.digest,
-        readings=tuple(ReadingBack(check=c.key) for c in plan.checks),
+        readings=tuple(ReadingBack(check=c.key) for c in in_printed_order(plan.checks)),
         parts=tuple(PartSerial(part=lead.lead) for lead in plan.leads if lead.side != "vehicle"),
         answers={
             "as-found": dict.fromkeys(("battery-volts", "battery-state", "lamps", "fault-codes", "dead", "marks"), ""),

@@ -16,12 +16,15 @@ from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.proofs import CONDITION_WORDS
 from ..plan.steps import cautions_for
-from ..plan.types import Check, Circuit, Plan, Stage
+from ..plan.types import STAGES, Check, Circuit, Plan, Stage
 from .bench import checker_name, limits_text
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
 
 MOST_IN_A_BLOCK = 9
 """Items between two pauses."""
+
+WATCHED_FIRST: frozenset[Stage] = frozenset({"after-plugging-in"})
+"""Stages in which what is seen and heard comes before the figures: each loudspeaker quietly before anything is loud."""
 
 FITTING_STAGES: tuple[Stage, ...] = ("before-joining", "after-plugging-in", "before-trim", "hand-over")
 TIMED_NOTE = "Maker's time:"
@@ -700,7 +703,7 @@ def _verify(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         title="Read under load, look and listen",
         hazards=_boxes(reference, "moving-vehicle", *(("loud-test",) if loud else ())),
         steps=tuple(steps),
-        tables=_tables("After plugging in", own, vehicle, watched_first=True),
+        tables=_tables("After plugging in", own, vehicle, watched_first="after-plugging-in" in WATCHED_FIRST),
     )
 
 
@@ -900,6 +903,20 @@ def _tables(
         _table(f"{title}, block {at} of {len(out)}" if len(out) > 1 else title, block, reads, vehicle)
         for at, (block, reads) in enumerate(zip(out, kinds, strict=True), start=1)
     )
+
+
+def in_printed_order(checks: Sequence[Check]) -> tuple[Check, ...]:
+    """Checks in working order, those of this sheet as its rows follow one another: what is typed down from paper is typed
+    down the page."""
+    out: list[Check] = []
+    for stage in STAGES:
+        own = [c for c in checks if c.stage == stage]
+        if stage in FITTING_STAGES:
+            by_number = {c.number: c for c in own}
+            tables = _tables("", own, _Vehicle(""), watched_first=stage in WATCHED_FIRST)
+            own = [by_number[row.number] for table in tables for group in table.groups for row in group.rows]
+        out += own
+    return tuple(out)
 
 
 def _evenly(group: list[Check]) -> list[list[Check]]:
