@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import io
 import re
+from datetime import date
 from xml.etree import ElementTree
 
 import pytest
 from pypdf import PdfReader
 
-from loomleaf.handbook.edition import build_edition, edition_html
+from loomleaf.handbook.edition import build_edition, edition_html, spaces_inside
 from loomleaf.handbook.site import EDITION, STANDING_CAUTIONS, build_site
 from loomleaf.model.reference import Reference
 from loomleaf.pipeline import Loaded
+from loomleaf.sheets.pdf import render
 from loomleaf.source.tree import Chapter
 
 from .conftest import Site
@@ -134,3 +136,37 @@ def test_the_site_links_to_the_edition_only_when_there_is_one(loaded: Loaded, sm
     assert EDITION not in without and f'href="{EDITION}"' not in str(without["contents.html"])
     assert with_it[EDITION] == b"%PDF-1.7 trial" and f'href="{EDITION}"' in str(with_it["contents.html"])
     assert not [p for p in problems if p.code == "dead-link"]
+
+
+def test_an_address_is_printed_only_when_the_shop_gives_one(loaded: Loaded, small: Reference) -> None:
+    without, _ = edition_html(small, loaded.shop, CHAPTERS)
+    assert loaded.shop.site == "" and "The current edition:" not in without
+    shop = loaded.shop.model_copy(update={"site": "handbook.saltmarsh.example"})
+    with_it, _ = edition_html(small, shop, CHAPTERS)
+    assert "The current edition:<strong> handbook.saltmarsh.example</strong>" in with_it  # on the cover
+    assert "The current edition is at handbook.saltmarsh.example." in with_it  # in the foot of every page
+    assert 'href="http' not in with_it
+
+
+def test_questions_are_linked_where_they_are_printed(loaded: Loaded, small: Reference) -> None:
+    ask = _chapter("04-ask", "title: Ask\nkind: practice", "## Set\n\n### recall: What?\n\nThat. {{chapter:first#one}}")
+    html, problems = edition_html(small, loaded.shop, [*CHAPTERS, ask])
+    assert [p.line() for p in problems] == []
+    assert 'Practice:<a href="#p-practice-worksheets--question-1"> question 1</a>' in html
+    assert html.count('id="p-practice-worksheets--question-1"') == 1
+
+
+def test_a_link_at_the_end_of_a_full_line_does_not_break_it_after_its_first_word() -> None:
+    """The engine's fault that ``spaces_inside`` goes round: seen on this very sentence on A4."""
+    said = '<p>If you read kilohms, or a few volts, there is an amplifier in the way. Stop and read <a href="#x">this</a>.</p>'
+    page = '<html lang="en"><head><title>t</title></head><body class="edition"><h1 id="x">T</h1>{}</body></html>'
+    data, _ = render(
+        spaces_inside(page.format(said)),
+        styles=("edition.css", "edition-a4.css"),
+        job="",
+        issued=date(2000, 1, 1),
+        spaced=False,
+    )
+    lines = PdfReader(io.BytesIO(data)).pages[0].extract_text().split("\n")
+    assert not any(line.strip() == "If" for line in lines)
+    assert any(line.strip().startswith("If you read kilohms, or a few volts") for line in lines)

@@ -13,6 +13,8 @@ from .prose import Heading, check_raw, to_html, with_anchors, with_scopes
 
 _ALONE = re.compile(f"<p>{OPEN}(\\d+){CLOSE}</p>")
 _INSIDE = re.compile(f"{OPEN}(\\d+){CLOSE}")
+_FIRST = re.compile(r'(<(?:li|p|blockquote)>\s*<a href="[^"]*">)([a-z])')
+"""A link that begins a line of its own: its first letter is the first of a sentence."""
 _TABLE = re.compile(r'<div class="wide"[^>]*><table>.*?</table></div>', re.DOTALL)
 _NOTE = re.compile(r' ?<span class="note[^"]*">.*?</span>', re.DOTALL)
 
@@ -51,6 +53,7 @@ def render(text: str, file: str, first_line: int, page: Page, taken: set[str] | 
     body, headings = with_anchors(with_scopes(to_html(stand_ins)), taken if taken is not None else set())
     body = _ALONE.sub(lambda m: pieces[int(m[1])].block or f"<p>{pieces[int(m[1])].inline}</p>", body)
     body = _INSIDE.sub(lambda m: pieces[int(m[1])].inline, body)
+    body = _FIRST.sub(lambda m: m[1] + m[2].upper(), body)
     body = _BLOCK.sub(_notes_last, _TABLE.sub(_notes_after, body))
     return Rendered(html=body, headings=tuple(_bare(h, pieces) for h in headings))
 
