@@ -83,6 +83,7 @@ def function_entry(book: Book, name: str, entry: WireFunction) -> Entry:
                 heading="Prove it with the meter",
                 columns=("Vehicle is", "Between", "Expect", "Must be done"),
                 rows=tuple(_reading_row(r) for r in entry.readings),
+                mood="readings",
             )
         )
     blocks += _bullets("It may join", entry.may_join, "good")
