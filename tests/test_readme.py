@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -38,10 +39,10 @@ def agrees(said: list[str], printed: list[str]) -> bool:
 
 @pytest.fixture(scope="module")
 def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder that looks like the checkout, where commands may write."""
+    """A folder that looks like the checkout, where commands may write: what they could write into is a copy."""
     place = tmp_path_factory.mktemp("readme")
-    for name in ("content", "tests"):
-        (place / name).symlink_to(ROOT / name)
+    shutil.copytree(ROOT / "content", place / "content")
+    shutil.copytree(ROOT / "tests" / "broken", place / "tests" / "broken")
     command = place / "bin" / "loomleaf"
     command.parent.mkdir()
     command.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m loomleaf "$@"\n')
