@@ -246,7 +246,7 @@ def connector_entry(book: Book, name: str, entry: ConnectorType) -> Entry:
     if entry.contact_a is not None:
         rows.append(("Current a contact", Item(text=f"{number(entry.contact_a)} A")))
     blocks: list[Block] = [Facts(heading="In short", rows=tuple(rows))]
-    face = pictures.face(name, entry, book.reference.functions)
+    face = pictures.face(name, entry, book.reference.functions, book.reference.connectors)
     if face:
         blocks.append(Picture(heading="Its face", html=Markup(face)))
     if entry.rows:

@@ -54,10 +54,23 @@ def _quiet(svg: str) -> str:
     return bare.replace("<svg ", '<svg aria-hidden="true" focusable="false" ', 1)
 
 
-def face(name: str, entry: ConnectorType, functions: Mapping[str, WireFunction]) -> str:
-    """A connector as it is met: both faces of a plug with what its ways carry, or the outline of another end."""
+def face(
+    name: str,
+    entry: ConnectorType,
+    functions: Mapping[str, WireFunction],
+    others: Mapping[str, ConnectorType] | None = None,
+) -> str:
+    """A connector as it is met: both faces of a plug with what its ways carry, or the outline of another end.
+
+    A plug that only holds the places of ``others`` shows those, each under its own name.
+    """
     if entry.kind == "plug" and not entry.rows:
-        return ""
+        held = [(mate, (others or {})[mate]) for mate in entry.mates if mate in (others or {})]
+        return "".join(
+            framed(connector_picture(one, width_mm=FACE_MM, key=f"face-{name}-{mate}"), f"In it: {one.title}.")
+            for mate, one in held
+            if one.kind == "plug" and one.rows
+        )
     carried = {w.way: _short(functions, w.function) for w in entry.pinout if w.function}
     wanted = {way: words for way, words in carried.items() if words}
     return framed(connector_picture(entry, wanted, width_mm=FACE_MM, key=f"face-{name}"), "")
@@ -131,9 +144,23 @@ def known(book: Book) -> list[str]:
     return names + [f"card {m}" for m in book.reference.methods]
 
 
-def plot(what: str) -> str | None:
+def plot(what: str, book: Book) -> str | None:
     """The plot of that name, or None."""
-    return PLOTS[what]() if what in PLOTS else None
+    known = book.reference.sources
+
+    def named(source: str) -> str:
+        return short_title(known[source].title) if source in known else source
+
+    return PLOTS[what](named) if what in PLOTS else None
+
+
+def short_title(title: str) -> str:
+    """What a source is called where there is little room: its title as far as the first stop.
+
+    >>> short_title("ASTM B258, diameters of round wire by AWG")
+    'ASTM B258'
+    """
+    return re.split(r"[,;:] | \(", title, maxsplit=1)[0]
 
 
 def framed(picture: str, words: str) -> str:
