@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ..plan.dashnotes import DashNotes, Noted
+from ..plan.dashnotes import DashNotes, Noted, ProvedWay
 from ..plan.minutes import plain
 from .blocks import Block, Bullets, Entry, Facts, Item, Table
 from .book import Book, Link
@@ -16,7 +16,9 @@ FOLDER = "dash-notes"
 HEADING = "Dash notes"
 KIND = "dash note"
 ABOUT = "What this shop has proved on kinds of vehicle it knows. It tells where to look. Prove each way again."
-AGAIN = "Found on an earlier vehicle of this kind. It tells where to look, and proves nothing on the next one: prove again."
+AGAIN = (
+    "Found on an earlier vehicle of this kind. It tells where to look, and proves nothing on the next one: prove again."
+)
 
 
 def dash_pages(book: Book, contents: Link) -> tuple[Middle, ...]:
@@ -53,7 +55,9 @@ def _blocks(book: Book, note: DashNotes) -> tuple[Block, ...]:
     found: list[Block] = [
         Facts(
             heading="Parts used",
-            rows=tuple((note.titles.get(n.text, n.text), Item(text=f"{n.text}, job {_and(n.jobs)}")) for n in note.leads),
+            rows=tuple(
+                (note.titles.get(n.text, n.text), Item(text=f"{n.text}, job {_and(n.jobs)}")) for n in note.leads
+            ),
         )
     ]
     for heading, noted in (
@@ -64,21 +68,21 @@ def _blocks(book: Book, note: DashNotes) -> tuple[Block, ...]:
     ):
         if noted:
             found.append(Bullets(heading=heading, items=tuple(Item(text=_proved(n)) for n in noted)))
-    if note.ways:
+    for lead, ways in _by_lead(note.ways):
         found.append(
             Table(
-                heading="Ways that were proved",
+                heading=f"Ways that were proved on {lead}",
                 columns=("Way", "Carries", "Colour", "When", "Read before", "Job"),
                 rows=tuple(
                     (
-                        Item(text=way.tail.name),
+                        Item(text=way.tail.tail.at),
                         _function(book, way.tail.function_id, way.tail.title),
                         Item(text=way.tail.colour_text),
                         Item(text=CONDITIONS.get(way.condition, way.condition)),
-                        Item(text="; ".join(way.readings)),
+                        Item(text="; ".join(reading.replace(" ", "\u00a0") for reading in way.readings)),
                         Item(text=_and(way.jobs)),
                     )
-                    for way in note.ways
+                    for way in ways
                 ),
                 after="Readings of earlier vehicles. Yours belong in your own job.",
             )
@@ -100,6 +104,14 @@ def _blocks(book: Book, note: DashNotes) -> tuple[Block, ...]:
             )
         )
     return tuple(found)
+
+
+def _by_lead(ways: Iterable[ProvedWay]) -> tuple[tuple[str, tuple[ProvedWay, ...]], ...]:
+    """Ways under the lead that they are on."""
+    leads: dict[str, list[ProvedWay]] = {}
+    for way in ways:
+        leads.setdefault(way.tail.lead.lead, []).append(way)
+    return tuple((lead, tuple(some)) for lead, some in leads.items())
 
 
 def _function(book: Book, name: str, title: str) -> Item:
