@@ -123,6 +123,19 @@ def test_two_circuits_of_one_name_are_told_apart() -> None:
     assert change.line == "circuits: Constant supply (2): tails: tail car/2 → tail car/9"
 
 
+def test_a_measure_is_told_with_its_unit() -> None:
+    def line(field: str, old: object, new: object) -> str:
+        rows = [{"circuit": "G1", field: value} for value in (old, new)]
+        (change,) = changes({"joints": rows[:1]}, {"joints": rows[1:]})
+        return change.line
+
+    assert line("strip_mm", 6.0, 12) == "joints: G1: strip: 6 mm → 12 mm"
+    assert line("sleeve_cut_mm", None, 30) == "joints: G1: sleeve cut: nothing → 30 mm"
+    assert line("total_mm2", 1.5, 2.5) == "joints: G1: total: 1.5 mm² → 2.5 mm²"
+    assert line("rating_a", 10, 15) == "joints: G1: rating: 10 A → 15 A"
+    assert line("method", "crimp", "solder") == "joints: G1: method: crimp → solder"
+
+
 def test_what_one_side_does_not_show_is_no_change() -> None:
     assert changes({"lines": [{"what": "x", "total": "1"}]}, {"joints": []}) == ()
 

@@ -6,6 +6,7 @@ each; circuits and joints are named by what they are for, since their numbers mo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -67,8 +68,11 @@ NOT_WORK = frozenset(
 )
 """Keys that hold words about the work or what was read, or say which issue it is."""
 
-NAMES = ("tail", "feature", "lead", "part", "plate", "registration", "what", "item", "circuit", "title", "key", "id")
+NAMES = ("tail", "feature", "lead", "part", "plate", "registration", "what", "item", "circuit", "title", "key", "id", "name")
 """Keys by which an entry of a list is known, the best first."""
+
+_UNITS = {"mm": "mm", "mm2": "mm²", "a": "A", "v": "V", "ohm": "Ω", "ma": "mA"}
+_MEASURED = re.compile(r"(?P<word>[a-z][a-z_]*)_(?P<unit>mm|mm2|a|v|ohm|ma)")
 
 _SECTION_NAMES = {
     "circuits": ("title",),
@@ -110,7 +114,14 @@ class Change:
 
     @property
     def line(self) -> str:
-        what = f"{self.section}: {self.what}" if self.what else self.section
+        entry, _, field = self.what.rpartition(": ")
+        measured = _MEASURED.fullmatch(field)
+        words = measured["word"].replace("_", " ") if measured else field.replace("_", " ")
+        unit = f" {_UNITS[measured['unit']]}" if measured else ""
+        what = ": ".join(part for part in (self.section.replace("_", " "), entry, words) if part)
+        if unit and self.old is not None and self.new is not None:
+            old, new = (text if text == "nothing" else text + unit for text in (self.old, self.new))
+            return f"{what}: {old} → {new}"
         if self.old is None:
             return f"{what}: added" + (f", {self.new}" if self.new else "")
         if self.new is None:
