@@ -92,6 +92,22 @@ def test_puzzles_agree_with_the_plans(site: Site) -> None:
     assert any(f"Constant supply: {said}" in answer for _, _, answer in found)
 
 
+def test_the_first_puzzle_of_a_job_shows_its_plugs(site: Site) -> None:
+    page = site.pages[PAGE]
+    puzzles = page.split("<section>")[-1].split('<div class="question"')[1:]
+    drawn = [b for b in puzzles if 'class="drawing' in b]
+    assert len(drawn) >= 5
+    known = site.reference.connectors
+    plan = next(p for p in site.plans if p.job.job == "2038")
+    first = next(b for b in puzzles if all(lead.title in b for lead in plan.leads))
+    for lead in plan.leads:
+        for plug in lead.plugs:
+            if known[plug.type].rows:
+                assert f"{lead.title}: plug {plug.name}." in first
+    ids = re.findall(r' id="([^"]+)"', page)
+    assert len(ids) == len(set(ids))
+
+
 def test_worksheets_hide_the_answers_and_answer_sheets_have_them(site: Site) -> None:
     blank, answers = site.pages["practice/worksheets.html"], site.pages["practice/answers.html"]
     count = len(questions(site.pages[PAGE]))

@@ -15,12 +15,16 @@ from typing import Literal
 
 from markupsafe import Markup
 
+from ..draw.faces import connector_picture
+from ..model.lead import Lead
+from ..model.reference import ConnectorType
 from ..plan.types import Circuit, JobTail, Plan
 from ..problems import Location, nearest
 from .chapters import render
 from .front import Chapter
 from .glossary import link_first_use
 from .marks_html import Page
+from .pictures import FACE_MM, framed
 from .prose import slug
 
 Level = Literal["recall", "explain", "apply", "diagnose"]
@@ -169,19 +173,39 @@ def _raw_sets(chapter: Chapter, page: Page) -> list[tuple[str, list[_Raw]]]:
 # Puzzles from plans
 
 
-def puzzle_set(plans: Sequence[Plan], start: int) -> QuestionSet:
-    """Pairing puzzles: which tails meet, which stay spare, and why a join is refused or wanting."""
+def puzzle_set(plans: Sequence[Plan], start: int, connectors: Mapping[str, ConnectorType] | None = None) -> QuestionSet:
+    """Pairing puzzles: which tails meet, which stay spare, and why a join is refused or wanting.
+
+    The first of a job shows the faces of its plugs, where ``connectors`` knows their shape.
+    """
     questions: list[Question] = []
+    known: set[str] = set()
     for plan in plans:
+        shown = False
         for level, asked, answer, lines in _puzzles(plan):
-            if any(asked == known.asked for known in questions):
+            if asked in known:
                 continue  # the same leads in another job
+            known.add(asked)
+            number = start + len(questions)
+            faces = Markup("") if shown else _faces(plan.leads, connectors or {}, number)
+            shown = True
             questions.append(
-                Question(
-                    number=start + len(questions), level=level, kind="pairing", asked=asked, answer=answer, lines=lines
-                )
+                Question(number=number, level=level, kind="pairing", asked=asked + faces, answer=answer, lines=lines)
             )
     return QuestionSet(title="Pairing puzzles", questions=tuple(questions))
+
+
+def _faces(leads: Iterable[Lead], connectors: Mapping[str, ConnectorType], number: int) -> Markup:
+    """The faces of the leads' plugs, without what their ways carry: that is what is asked."""
+    drawn = []
+    for lead in leads:
+        for plug in lead.plugs:
+            known = connectors.get(plug.type)
+            if known is not None and known.rows:
+                key = f"puzzle-{number}-{lead.lead}-{plug.name}"
+                words = f"{lead.title}: plug {plug.name}."
+                drawn.append(Markup(framed(connector_picture(known, width_mm=FACE_MM, key=key), words)))
+    return Markup("").join(drawn)
 
 
 def _puzzles(plan: Plan) -> Iterable[tuple[Level, Markup, Markup, int]]:

@@ -232,7 +232,7 @@ def _practice_pages(
         sets += read_sets(chapter, page, 1 + sum(len(s.questions) for s in sets))
     if not sets:
         return (), {}
-    puzzles = puzzle_set(book.plans, 1 + sum(len(s.questions) for s in sets))
+    puzzles = puzzle_set(book.plans, 1 + sum(len(s.questions) for s in sets), book.reference.connectors)
     if puzzles.questions:
         sets.append(puzzles)
     front = files[0].front
