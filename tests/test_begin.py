@@ -275,3 +275,20 @@ def test_nothing_is_said_to_be_left_out_when_nothing_is(demo_copy: Path, capsys:
         "Colour that lied: osmere-16/A.4 is red and carries constant supply (proved on job 2031, prove again)."
         in written
     )
+
+
+def test_of_a_fleet_the_proved_vehicles_alone_are_carried_over(
+    demo_copy: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from loomleaf.cli import main
+
+    # a third van of the demo was only begun: what was read on it is no proof that stood
+    path = demo_copy / "jobs/2047.yaml"
+    only_there = "  - {registration: SM21 PAC, tail: ansterby-12/A.7, condition: lights-on, reading: 9.9 ohm, by: WA}\n"
+    path.write_text(path.read_text("utf-8") + only_there, "utf-8")
+    assert main(["begin", "job", "ansterby-sanderling-2021", "--shop", str(demo_copy)]) == 0
+    written = Path(capsys.readouterr().out.strip()).read_text("utf-8")
+    carried = [line for line in written.splitlines() if "proved on job 2047" in line and "tail:" in line]
+    assert len(carried) == 8  # ways and conditions that were read on the first and the second van
+    assert not [line for line in carried if "9.9" in line]
+    assert "SM21" not in written

@@ -50,13 +50,15 @@ def job_files(
     proved_on: Collection[str] = (),
     notes: DashNotes | None = None,
     left_out: Collection[str] = (),
+    proved_plates: Mapping[str, Collection[str]] | None = None,
 ) -> tuple[dict[str, str], tuple[Problem, ...]]:
     """A commented job file for a vehicle, as ``jobs/NUMBER.yaml``; a Problem when the vehicle is not known.
 
     The parts are guessed from the last job on the same kind of vehicle, one of ``proved_on`` if there is any.
     ``proved_on`` are the numbers of the jobs whose proofs stood: cleared to plug in, or verified. Their proofs stand in the
-    file as comments. ``left_out`` are jobs that an error keeps from being worked out: nothing of theirs is carried over, and
-    that is said, in the file and as a Problem. So is a part whose file in leads/ is missing or cannot be used.
+    file as comments; of a fleet only those of the vehicles that ``proved_plates`` names for the job. ``left_out`` are jobs
+    that an error keeps from being worked out: nothing of theirs is carried over, and that is said, in the file and as a
+    Problem. So is a part whose file in leads/ is missing or cannot be used.
     """
     known = vehicles.get(vehicle)
     if known is None:
@@ -105,7 +107,7 @@ def job_files(
             "parts_note": _parts_note(parts, earlier, leads) + _lost(lost, model),
             "features": _features(known),
             "carried": _carried(model),
-            "proofs": _proofs(proved, parts),
+            "proofs": _proofs(proved, parts, proved_plates or {}),
         },
     )
     return {name: text}, tuple(missing.problems)
@@ -210,12 +212,13 @@ def _carried(model: Job | None) -> str:
     return lines
 
 
-def _proofs(proved: list[Job], parts: tuple[str, ...]) -> str:
+def _proofs(proved: list[Job], parts: tuple[str, ...], plates: Mapping[str, Collection[str]]) -> str:
     """Earlier proofs as comments, the newest of each kind, with the reading left empty."""
     newest: dict[tuple[str, str, str], tuple[Job, Proof]] = {}
     for job in proved:
         for proof in job.proofs:
-            if proof.tail.partition("/")[0] in parts:
+            known = not proof.registration or job.job not in plates or proof.registration in plates[job.job]
+            if known and proof.tail.partition("/")[0] in parts:
                 newest.setdefault((proof.tail, proof.condition, proof.between), (job, proof))
     if not newest:
         return "# Every way has to be proved by meter on this vehicle.\nproofs: []"

@@ -569,13 +569,18 @@ def run_begin(options: argparse.Namespace) -> int:
     library = loaded.library
     plans, _ = plan_jobs(loaded)
     estimates = {number: plan.workshop.minutes for number, plan in plans.items() if plan.workshop}
+    proved = {
+        number: [s.registration.plate for s in plan.states if s.state in ("plug-in", "verified")]
+        for number, plan in plans.items()
+    }
     files, problems = job_files(
         options.name,
         vehicles={name: entry.value for name, entry in library.vehicles.items()},
         leads={name: entry.value for name, entry in library.leads.items()},
         jobs=[entry.value for entry in library.jobs.values()],
         today=date.today(),
-        proved_on=[number for number, plan in plans.items() if plan.state in ("plug-in", "verified")],
+        proved_on=[number for number, plates in proved.items() if plates],
+        proved_plates=proved,
         notes=dash_notes(plans.values(), library.readings, estimates).get(options.name),
         left_out=[number for number in library.jobs if number not in plans],
     )

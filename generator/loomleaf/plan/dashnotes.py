@@ -238,7 +238,7 @@ def note_lines(notes: DashNotes) -> tuple[str, ...]:
     lines += [f"Wheel buttons: {on(n)}." for n in notes.buttons]
     for time in notes.times:
         some = f" ({time.vehicles} of {time.of_vehicles} vehicles timed)" if time.of_vehicles > 1 else ""
-        against = f", {plain(time.estimated)} estimated" if time.estimated else ""
+        against = f", {time.estimated:.0f} estimated" if time.estimated else ""
         lines.append(f"Time: {plain(time.minutes)} minutes on job {time.job}{some}{against}.")
     return tuple(lines)
 
