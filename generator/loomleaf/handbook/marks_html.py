@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from html import escape
@@ -130,20 +129,11 @@ def _index(mark: Mark, page: Page) -> Piece:
     return Piece(inline=f'<span class="at" id="{anchor}"></span>')
 
 
-def short_title(title: str) -> str:
-    """What a source is called in a narrow margin: its title as far as the first stop.
-
-    >>> short_title("ASTM B258, diameters of round wire by AWG")
-    'ASTM B258'
-    """
-    return re.split(r"[,;:] | \(", title, maxsplit=1)[0]
-
-
 def figure_html(figure: Figure, words: str, page: Page) -> str:
     """A computed value, with its working and sources as a note beside the text."""
     known = page.book.reference.sources
     sources = ", ".join(
-        f'<a href="{page.root}sources.html#source-{s}">{escape(short_title(known[s].title))}</a>'
+        f'<a href="{page.root}sources.html#source-{s}">{escape(pictures.short_title(known[s].title))}</a>'
         for s in figure.sources
         if s in known
     )
@@ -174,7 +164,7 @@ def _drawing(mark: Mark, page: Page) -> Piece:
 
 
 def _plot(mark: Mark, page: Page) -> Piece:
-    picture = pictures.plot(mark.what)
+    picture = pictures.plot(mark.what, page.book)
     if picture is None:
         return _unknown(mark, page, list(PLOTS))
     return Piece(inline=escape(mark.words), block=pictures.framed(picture, mark.words))

@@ -24,13 +24,17 @@ def _value(figures: dict[str, Figure], name: str) -> float:
     return float(value)
 
 
-def _from(figures: dict[str, Figure]) -> str:
+Named = Callable[[str], str]
+"""The title of a source by the name that figures carry."""
+
+
+def _from(figures: dict[str, Figure], named: Named) -> str:
     """Where a plot's data come from, in one line."""
-    names = ", ".join(dict.fromkeys(s for f in figures.values() for s in f.sources))
-    return f"Computed. Sources: {names} ({weakest(f.known for f in figures.values()).words})."
+    names = ", ".join(named(name) for name in dict.fromkeys(s for f in figures.values() for s in f.sources))
+    return f"computed from {names} ({weakest(f.known for f in figures.values()).words})"
 
 
-def standby_plot() -> str:
+def standby_plot(named: Named) -> str:
     """Charge left by the day, 60 Ah from 80 %, at four standing drains."""
     lines = []
     figures: dict[str, Figure] = {}
@@ -45,13 +49,13 @@ def standby_plot() -> str:
         x=Axis(words="Days standing", low=0, high=21),
         y=Axis(words="Charge left", unit="%", low=50, high=80),
         lines=lines,
-        source=_from(figures),
+        source=_from(figures, named),
         width_mm=WIDTH_MM,
         key="plot-standby",
     )
 
 
-def drop_plot() -> str:
+def drop_plot(named: Named) -> str:
     """Volts lost at 10 A over the length of a run, there and back in the same conductor, by size."""
     lines = []
     figures: dict[str, Figure] = {}
@@ -67,13 +71,13 @@ def drop_plot() -> str:
         x=Axis(words="Length one way", unit="m", low=0, high=6),
         y=Axis(words="Drop", unit="V", low=0, high=3.5),
         lines=lines,
-        source=_from(figures),
+        source=_from(figures, named),
         width_mm=WIDTH_MM,
         key="plot-drop",
     )
 
 
-def heat_plot() -> str:
+def heat_plot(named: Named) -> str:
     """What conductors may carry as the place gets warmer."""
     lines = []
     figures: dict[str, Figure] = {}
@@ -89,13 +93,13 @@ def heat_plot() -> str:
         x=Axis(words="Around it", unit="°C", low=30, high=90),
         y=Axis(words="Limit", unit="A", low=0, high=30),
         lines=lines,
-        source=_from({"limit_a": figures["limit_a"]}),
+        source=_from({"limit_a": figures["limit_a"]}, named),
         width_mm=WIDTH_MM,
         key="plot-heat",
     )
 
 
-def gain_plot() -> str:
+def gain_plot(named: Named) -> str:
     """Volts at an amplifier's output for a power, at three loads."""
     lines = []
     figures: dict[str, Figure] = {}
@@ -110,13 +114,13 @@ def gain_plot() -> str:
         x=Axis(words="Power", unit="W", low=0, high=100),
         y=Axis(words="RMS volts", unit="V", low=0, high=30),
         lines=lines,
-        source=_from(figures),
+        source=_from(figures, named),
         width_mm=WIDTH_MM,
         key="plot-gain-target",
     )
 
 
-def ladder_plot() -> str:
+def ladder_plot(named: Named) -> str:
     """Volts of the buttons of a ladder, with their ranges."""
     buttons = {"up": 330.0, "down": 820.0, "source": 1800.0, "mute": 3900.0}
     figures, _ = ladder(buttons=buttons, pull_up_ohm=1000, supply_v=5, contact_ohm=20)
@@ -128,13 +132,13 @@ def ladder_plot() -> str:
         title="Four buttons on one wire: 1 kΩ pull-up, 5 V, parts 5 % off, up to 20 Ω of old contact",
         axis=Axis(words="Volts at the radio", unit="V", low=0, high=5),
         bars=bars,
-        source=_from(figures),
+        source=_from(figures, named),
         width_mm=WIDTH_MM,
         key="plot-ladder",
     )
 
 
-def short_plot() -> str:
+def short_plot(named: Named) -> str:
     """Longest time a 10 A blade fuse may take, against the time three conductors stand the same current."""
     kind = next(one for one in shipped_tables().fuse_kinds if one.name == "blade")
     currents = (20, 25, 30, 35, 40, 50, 60, 80, 100, 140, 200, 300)
@@ -154,13 +158,13 @@ def short_plot() -> str:
         x=Axis(words="Fault current", unit="A", low=20, high=300, log=True),
         y=Axis(words="Time", unit="s", log=True),
         lines=lines,
-        source=_from(figures),
+        source=_from(figures, named),
         width_mm=WIDTH_MM,
         key="plot-short",
     )
 
 
-PLOTS: dict[str, Callable[[], str]] = {
+PLOTS: dict[str, Callable[[Named], str]] = {
     "standby": standby_plot,
     "drop": drop_plot,
     "heat": heat_plot,
