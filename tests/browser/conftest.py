@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import fcntl
 from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
 
@@ -11,6 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 
 from loomleaf.pipeline import load_shop, plan_jobs, publish_handbook
 from tests.proof import need
+from tests.shared import place, shared
 
 from .visit import DESK, FLAGS, Visit, visit_all
 
@@ -40,7 +43,20 @@ def chromium() -> str:
 def visits(chromium: str, handbook: Path) -> tuple[Visit, ...]:
     """Every page, looked at once: what was wrong, what was asked for, how wide it is."""
     checker = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
-    return visit_all(chromium, handbook, checker)
+    with one_at_a_time("visits"):
+        return shared("visits", lambda: visit_all(chromium, handbook, checker))
+
+
+@contextmanager
+def one_at_a_time(name: str) -> Iterator[None]:
+    """Of the processes of one test run one goes in; the others wait, for what it makes takes a minute."""
+    folder = place()
+    if folder is None:
+        yield
+        return
+    with (folder / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
 
 
 @pytest.fixture(scope="package")

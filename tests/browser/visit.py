@@ -43,7 +43,7 @@ class Visit:
     console: tuple[str, ...]
     """Errors and warnings that the page itself caused."""
     asked_for: tuple[str, ...]
-    """Address of everything that was loaded."""
+    """Everything that was loaded: its place in the site's folder, or its whole address where it is not of the site."""
     widths: dict[int, int]
     """Width of the window to the width that the page takes, both in CSS pixels."""
 
@@ -95,7 +95,7 @@ def _visit(page: Page, folder: Path, path: Path, checker: str, closely: bool) ->
         told.append(f"uncaught: {error}")
 
     def note(request: Request) -> None:
-        asked.append(request.url)
+        asked.append(request.url.removeprefix(folder.as_uri() + "/"))
 
     def width(size: ViewportSize) -> int:
         page.set_viewport_size(size)
