@@ -7,6 +7,7 @@ import io
 import json
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from loomleaf.check.library import Library
 from loomleaf.cli import main
 from loomleaf.compare import Side, changed_rows, changed_since, changes, compare_lines, merged, sides, work_data
 from loomleaf.pipeline import Loaded, plan_jobs
+from loomleaf.plan.planner import plan_job
 from loomleaf.plan.types import Plan
 from loomleaf.sheets.changed import Changed
 from loomleaf.sheets.registry import sheet_html
@@ -69,6 +71,19 @@ def test_a_joint_a_price_and_a_vehicle_are(library: Library) -> None:
     assert "registrations: CD2: added" in lines
     assert any(line.startswith("price: Foam: added") for line in lines)
     assert any(line.startswith("price: to pay: ") and " → " in line for line in lines)
+
+
+def test_figures_that_follow_from_a_change_are_told(library: Library) -> None:
+    lines = both(BASE, BASE.replace("dash: 150", "dash: 300"), library)
+    assert "looms: loom 1: length: 150 mm → 300 mm" in lines
+    drawn = dict(library.leads)
+    entry = drawn["radio"]
+    thirsty = entry.value.draws.model_copy(update={"running_a": (entry.value.draws.running_a or 0) + 2})
+    drawn["radio"] = replace(entry, value=entry.value.model_copy(update={"draws": thirsty}))
+    old = work_data(plan_job(library, library.jobs["1"]))
+    new = work_data(plan_job(replace(library, leads=drawn), library.jobs["1"]))
+    told = [change.line for change in changes(old, new)]
+    assert any(line.startswith("supply: radio/") and "drop running" in line and " V → " in line for line in told), told
 
 
 def plan_data() -> dict[str, object]:

@@ -161,6 +161,7 @@ def work_data(plan: Plan, estimate: Estimate | None = None) -> dict[str, Any]:
             }
             for row in fuses.get("rows", ())
         ]
+    data |= _figures(plan.engineering)
     if estimate is not None:
         data["price"] = {
             "lines": [
@@ -171,6 +172,40 @@ def work_data(plan: Plan, estimate: Estimate | None = None) -> dict[str, Any]:
             "to pay": str(estimate.gross),
         }
     return data
+
+
+def _figures(engineering: Mapping[str, Any]) -> dict[str, Any]:
+    """The figures that a fitter would ask about: volts lost and left, battery drain, levels, the loom's length and size."""
+
+    def picked(row: Any, names: tuple[str, ...], *wanted: str) -> dict[str, Any]:
+        held = row if isinstance(row, Mapping) else {}
+        return {name: _value(held.get(name)) for name in (*names, *wanted) if _value(held.get(name)) is not None}
+
+    def rows(value: Any) -> list[Any]:
+        return list(value) if isinstance(value, (list, tuple)) else []
+
+    def below(*path: str) -> Any:
+        found: Any = engineering
+        for step in path:
+            found = found.get(step) if isinstance(found, Mapping) else None
+        return found
+
+    drops = ("drop_running_v", "volts_running_v", "drop_peak_v", "volts_peak_v", "lowest_v")
+    figures: dict[str, Any] = {
+        "supply": [picked(row, ("tail",), "running_a", "peak_a", *drops) for row in rows(below("supply", "parts"))],
+        "standby": picked(below("standby"), (), "added_ma", "total_ma", "days"),
+        "turn-on": [picked(row, ("circuit",), "total_ma", "limit_ma") for row in rows(below("turn_on"))],
+        "loudspeakers": [
+            picked(row, ("circuit",), "impedance_ohm", "lowest_ohm") for row in rows(below("loudspeakers", "channels"))
+        ],
+        "levels": [picked(row, ("part",), "gain_setting_v") for row in rows(below("loudspeakers", "levels"))],
+        "looms": [
+            {"what": f"loom {at}"} | picked(row, (), "length_mm", "bundle_mm")
+            for at, row in enumerate(rows(below("loom", "looms")), start=1)
+        ],
+        "branches": [picked(row, ("lead",), "length_mm", "bundle_mm") for row in rows(below("loom", "branches"))],
+    }
+    return {section: value for section, value in figures.items() if value}
 
 
 FIRST_TO_SHOW = ("job", "bench", "fitting", "estimate", "cutting", "labels", "summary", "record")
