@@ -118,3 +118,14 @@ def test_same_bytes_and_ids_of_their_own() -> None:
 
 def test_the_bar_alone_keeps_distances() -> None:
     assert too_close(scale_bar()) == []
+
+
+def test_pages_are_filled_evenly_with_as_many_tails_as_fit() -> None:
+    """11 tails with two lines of words each, five to a page of 165 mm: no page holds a single one."""
+    tails = [
+        TailStrip(id=str(n), label="A", length_mm=120, strip_mm=6, joints_mm=(120,), label_mm=30) for n in range(11)
+    ]
+    counts = [page.count("cut 120 mm, strip") for page in cutting_strips(tails, height_mm=165)]
+    assert sum(counts) == 2 * 11  # once drawn, once told
+    assert max(counts) - min(counts) <= 2
+    assert len(counts) == 2

@@ -20,6 +20,9 @@ from loomleaf.sheets.bench import (
     check_set,
     checker_name,
     limits_text,
+    one_set,
+    short_leads,
+    short_ways,
     totals,
 )
 from loomleaf.sheets.views import frame
@@ -81,9 +84,12 @@ def test_totals_reconcile_and_are_printed(world: World, job: str) -> None:
 
 @pytest.mark.parametrize("job", JOBS)
 def test_no_cell_of_a_circuit_is_blank(world: World, job: str) -> None:
-    for group in view_of(world, job).groups:
+    """A way without its lead has a plug whose letter the line above the table explains."""
+    view = view_of(world, job)
+    letters = {fact.label: fact.value for fact in view.plugs}
+    for group in view.groups:
         for circuit in group.circuits:
-            assert circuit.id and circuit.function and circuit.status
+            assert circuit.id and circuit.function
             assert circuit.joints and all(joint.lines for joint in circuit.joints)
             left = sum(pair.left.rows for pair in circuit.rows if pair.left)
             right = sum(pair.right.rows for pair in circuit.rows if pair.right)
@@ -91,7 +97,8 @@ def test_no_cell_of_a_circuit_is_blank(world: World, job: str) -> None:
             for pair in circuit.rows:
                 for cell in (pair.left, pair.right):
                     if cell is not None:
-                        assert cell.way and cell.lead and cell.colour and cell.size
+                        assert cell.way and cell.colour and cell.size
+                        assert cell.lead or f"{letters[cell.plug]}/{cell.plug}.{cell.way}" == cell.name
 
 
 @pytest.mark.parametrize("job", JOBS)
@@ -119,21 +126,26 @@ def test_live_spares_come_first(world: World) -> None:
 @pytest.mark.parametrize("job", JOBS)
 def test_every_check_says_all_it_must(world: World, job: str) -> None:
     plan, view = world.plans[job], view_of(world, job)
+    by_number = {check.number: check for check in plan.checks}
     shown = 0
     for stage in view.stages:
         for table in stage.check_sets:
             labels = {fact.label for fact in table.shared}
-            assert "Meter" in labels
-            for check in table.checks:
-                shown += 1
-                assert check.number and check.title and check.probes
-                assert check.condition
-                assert re.search(r"\d|OL|lamp|seen|OL|plays|sound", check.expected), check.expected
-                assert check.expected.strip(". ").lower() not in {"ok", "good", "fine", "normal"}
-                assert check.on_failure
-                assert table.show_condition or "Condition" in labels
-                assert table.show_expected or "Expected" in labels
-                assert table.show_failure or "If not" in labels
+            for group in table.groups:
+                for check in group.checks:
+                    shown += 1
+                    own = by_number[check.number]
+                    assert check.number and check.title and (check.probes or check.way)
+                    assert re.search(r"\d|OL|lamp|seen|OL|plays|sound", check.expected), check.expected
+                    assert check.expected.strip(". ").lower() not in {"ok", "good", "fine", "normal"}
+                    assert check.on_failure
+                    assert table.show_expected or "Expected" in labels
+                    told = " ".join([*(f.value for f in table.shared), group.title, check.condition]).lower()
+                    assert own.meter.lower() in told
+                    for part in own.condition.replace("-", " ").split(", "):
+                        assert part.lower() in told.replace("-", " "), (part, told)
+                    failure = own.on_failure.rstrip(".").lower()
+                    assert table.show_failure or failure in told
     wanted = [c for c in plan.checks if c.stage in BENCH_STAGES]
     vehicles = len(plan.job.registrations)
     times = sum(vehicles if vehicles > 1 and c.stage != "on-the-bench" else 1 for c in wanted)
@@ -149,11 +161,18 @@ def test_the_first_hold_stands_after_the_checks_before_plugging_in(world: World,
         for hold in (*(h for s in stage.check_sets for h in s.holds), *stage.holds)
     ]
     vehicles = len(plan.job.registrations)
-    assert len(holds) == 2 * vehicles
-    assert sum("efore plugging in" in text for _, text in holds) == vehicles
-    assert sum("efore the trim goes back" in text for _, text in holds) == vehicles
-    assert all("work stops here" in text for _, text in holds)
-    assert [title for title, _ in holds] == ["Before plugging in"] * vehicles + ["Plug in and fit"] * vehicles
+    assert len(holds) == vehicles
+    assert all("efore plugging in" in text and "work stops here" in text for _, text in holds)
+    assert {title for title, _ in holds} == {"Before plugging in"}
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_hold_before_the_trim_stands_on_the_fitting_sheet_alone(world: World, job: str) -> None:
+    fitting, problems = sheet_html("fitting", world.plans[job], world.shop, world.reference)
+    assert fitting is not None, problems
+    vehicles = len(world.plans[job].job.registrations)
+    assert len(re.findall("before the trim goes back: work stops here", fitting, re.IGNORECASE)) == vehicles
+    assert "trim goes back: work stops" not in html_of(world, job)
 
 
 def test_each_vehicle_of_a_fleet_is_released_for_itself(world: World) -> None:
@@ -343,4 +362,59 @@ def test_checks_on_the_bench_run_on_kind_by_kind(world: World) -> None:
     meters = [c.meter for c in checks]
     changes = sum(a != b for a, b in pairwise(meters))
     assert changes == len(set(meters)) - 1
-    assert meters[-1] == "Ohms, highest range"
+    assert meters[0] == "Ohms, leads nulled" and "Ohms, highest range" in meters
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_short_names_of_ways_are_clear_and_the_table_of_leads_tells_them(world: World, job: str) -> None:
+    plan, view = world.plans[job], view_of(world, job)
+    short = short_ways(plan)
+    assert len(set(short.values())) == len(short)
+    told = {lead.short: lead.id for lead in view.leads if lead.short}
+    for name, said in short.items():
+        lead, _, at = said.rpartition("/")
+        assert name.endswith(f"/{at}")
+        assert not lead or lead == name.rpartition("/")[0] or told[lead] == name.rpartition("/")[0]
+
+
+def test_a_short_name_of_a_lead_is_its_shortest_end_that_no_other_lead_has(world: World) -> None:
+    plan = world.plans[FULL_JOB]
+    short = short_leads(plan)
+    assert (short["fulmar-wheel-box"], short["dunnock-amp-4"]) == ("box", "amp-4")
+    twin = plan.leads[0].model_copy(update={"lead": "other-box"})
+    assert short_leads(replace(plan, leads=(*plan.leads, twin)))["fulmar-wheel-box"] == "wheel-box"
+
+
+def test_rows_that_share_condition_setting_and_probes_stand_under_one_line() -> None:
+    rows = [
+        check(number=1, probes="a/A.1: this way and bare metal", tails=("a/A.1",), condition="key on"),
+        check(number=2, probes="a/A.2: this way and bare metal", tails=("a/A.2",), condition="asleep"),
+        check(number=3, probes="a/A.3: this way and bare metal", tails=("a/A.3",), condition="key on"),
+        check(number=4, probes="a/g to a/h", condition="key out, button up held", on_failure="Measure again."),
+        check(number=5, probes="a/g to a/h", condition="key out, button down held", on_failure="Measure again."),
+    ]
+    view = one_set("Checks", "", rows)
+    assert [(group.title, [c.number for c in group.checks]) for group in view.groups] == [
+        ("Key on. Ohms: this way and bare metal.", [1, 3]),
+        ("Asleep. Ohms: this way and bare metal.", [2]),
+        ("Key out. Ohms. If not: Measure again.", [4, 5]),
+    ]
+    assert [(c.way, c.probes, c.condition) for c in view.checks] == [
+        ("a/A.1", "", ""),
+        ("a/A.3", "", ""),
+        ("a/A.2", "", ""),
+        ("", "a/g to a/h.", "Button up held."),
+        ("", "a/g to a/h.", "Button down held."),
+    ]
+    assert [(f.label, f.value) for f in view.shared] == [("If not", "Stop.")]
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_each_way_of_joining_has_its_own_hazards(world: World, job: str) -> None:
+    """A hazard box stands on the page of every step that it covers (rule 9): the ways of joining may begin a page each."""
+    plan, view = world.plans[job], view_of(world, job)
+    made = next(stage for stage in view.stages if stage.title == "Make the joints")
+    methods = {j.method_id for j in plan.joints}
+    starts = [run for run in made.runs if run.stop]
+    assert len(starts) == len(methods)
+    assert all("Eyes" in [h.title for h in run.hazards] for run in starts)

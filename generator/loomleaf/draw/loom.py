@@ -153,9 +153,7 @@ def loom_pages(
         return []
     plugs = plugs_of(plan, connectors)
     frame = _frame(lanes, plugs, width_mm, height_mm)
-    laid = _measured(lanes, frame)
-    legend_mm = _legend_height(lanes, frame)
-    pages = _split(laid, plugs, frame, legend_mm)
+    pages = _split(_measured(lanes, frame), plugs, frame)
     return [_page(plan, page, plugs, frame, f"{key}-{at}", at, len(pages)) for at, page in enumerate(pages, start=1)]
 
 
@@ -281,7 +279,9 @@ def _measured(lanes: Sequence[LoomLane], frame: _Frame) -> list[_Laid]:
         title = first_that_fits(lane.titles, frame.title_w - _id_width(lane.id), WORD)
         rows = _rows(lane, frame, joint_x)
         beside = _beside(lane, frame)
-        shared = _shares_line(lane, title, rows, frame)
+        between = "" if frame.one_line else _between(lane, rows, frame)
+        title = between or title
+        shared = bool(between) or _shares_line(lane, title, rows, frame)
         out.append(
             _Laid(
                 lane=lane,
@@ -294,7 +294,11 @@ def _measured(lanes: Sequence[LoomLane], frame: _Frame) -> list[_Laid]:
                 joint_x=joint_x,
                 placed=_placed(lane),
                 head=0.0 if frame.one_line or shared else _ID_MM,
-                title_x=frame.title_x if lane.left and frame.one_line and lane.kind != "mated" else frame.lane_left,
+                title_x=frame.lane_left + text_width(rows[0].left_words[0], SMALL) + 4
+                if between
+                else frame.title_x
+                if lane.left and frame.one_line and lane.kind != "mated"
+                else frame.lane_left,
             )
         )
     return out
@@ -316,6 +320,16 @@ def _shares_line(lane: LoomLane, title: str, rows: Sequence[_Row], frame: _Frame
         return False
     right = max([0.0] + [text_width(line, SMALL) for line in first.right_words])
     return _id_width(lane.id) + text_width(title, WORD) + 4 + right <= frame.lane_right - frame.lane_left
+
+
+def _between(lane: LoomLane, rows: Sequence[_Row], frame: _Frame) -> str:
+    """The full title when it has room between the colour words of the two sides; "" when not."""
+    first = rows[0]
+    if lane.kind not in ("made", "wanting", "contested", "refused") or len(first.left_words) != 1 or first.lines != 1:
+        return ""
+    words = text_width(first.left_words[0], SMALL) + sum(text_width(line, SMALL) for line in first.right_words)
+    room = frame.lane_right - frame.lane_left - words - 8 - _id_width(lane.id)
+    return lane.titles[0] if text_width(lane.titles[0], WORD) <= room else ""
 
 
 def _placed(lane: LoomLane) -> bool:
@@ -357,7 +371,7 @@ def _rows(lane: LoomLane, frame: _Frame, joint_x: float) -> tuple[_Row, ...]:
     return tuple(out)
 
 
-def _split(laid: Sequence[_Laid], plugs: Sequence[LoomPlug], frame: _Frame, legend_mm: float) -> list[list[_Laid]]:
+def _split(laid: Sequence[_Laid], plugs: Sequence[LoomPlug], frame: _Frame) -> list[list[_Laid]]:
     """Lanes a page: as many as fit with their plugs; the lanes of one wire function stay on one page where they can."""
     by_name = {lane.lane.id: lane for lane in laid}
     units: list[list[_Laid]] = []
@@ -367,18 +381,17 @@ def _split(laid: Sequence[_Laid], plugs: Sequence[LoomPlug], frame: _Frame, lege
             units[-1].append(one)
         else:
             units.append([one])
-    room = frame.height - frame.head - legend_mm
     pages: list[list[_Laid]] = [[]]
     for unit in units:
-        pieces = [unit] if _fits(unit, plugs, room, frame.column) else [[one] for one in unit]
+        pieces = [unit] if _fits(unit, plugs, frame) else [[one] for one in unit]
         for piece in pieces:
-            if pages[-1] and not _fits([*pages[-1], *piece], plugs, room, frame.column):
+            if pages[-1] and not _fits([*pages[-1], *piece], plugs, frame):
                 pages.append([])
             pages[-1].extend(piece)
-    return _evened(pages, plugs, room, frame.column)
+    return _evened(pages, plugs, frame)
 
 
-def _evened(pages: list[list[_Laid]], plugs: Sequence[LoomPlug], room: float, column: float) -> list[list[_Laid]]:
+def _evened(pages: list[list[_Laid]], plugs: Sequence[LoomPlug], frame: _Frame) -> list[list[_Laid]]:
     """A last page that would stand nearly empty takes lanes from the page before it."""
     if len(pages) < 2:
         return pages
@@ -386,18 +399,20 @@ def _evened(pages: list[list[_Laid]], plugs: Sequence[LoomPlug], room: float, co
     while sum(one.height for one in last) + before[-1].height < sum(one.height for one in before) * 0.75:
         unit = (before[-1].lane.group, before[-1].lane.unit)
         moved = [one for one in before if (one.lane.group, one.lane.unit) == unit]
-        if len(moved) == len(before) or not _fits([*moved, *last], plugs, room, column):
+        if len(moved) == len(before) or not _fits([*moved, *last], plugs, frame):
             break
         before, last = before[: -len(moved)], [*moved, *last]
     return [*pages[:-2], before, last]
 
 
-def _fits(page: Sequence[_Laid], plugs: Sequence[LoomPlug], room: float, column: float) -> bool:
+def _fits(page: Sequence[_Laid], plugs: Sequence[LoomPlug], frame: _Frame) -> bool:
+    """Whether these lanes, the head and the legend that they need, and their plugs have room on one page."""
+    room = frame.height - _page_head(page, frame) - _legend_height([one.lane for one in page], frame) - 2
     if _lanes_height(page) > room:
         return False
     used = _used(page)
     return all(
-        _stack_height(plugs, side, used, whole=False, spread=1.0, column=column) <= room + _LIFT_MM
+        _stack_height(plugs, side, used, whole=False, spread=1.0, column=frame.column) <= room + _LIFT_MM
         for side in ("left", "right")
     )
 
@@ -826,7 +841,7 @@ def _draw_words(picture: Picture, one: _Laid, top: float, frame: _Frame) -> None
     title_y = top + (one.head if one.head else one.rows[0].lines * _LINE_MM) - 0.5
     if one.lane.kind == "mated" and frame.one_line:
         title_y = top + _LINE_MM - 0.5
-    title_x = frame.title_x
+    title_x = one.title_x
     picture.rect(
         title_x - 0.5, title_y - 3.6, _id_width(one.lane.id) + text_width(one.title, WORD) + 1, 4.7, 0, fill=PAPER
     )

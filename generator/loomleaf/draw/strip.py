@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil
 
 from .letters import fit, text_width, wrap
@@ -18,7 +19,7 @@ BAR_MM = 100.0
 MEASURE_WORDS = "Measure this first"
 _EDGE_MM = 7.0  # left and right of the run, for the join marks
 _HEAD_MM = 21.0
-_ROW_MM = 31.0
+_ROW_MM = 19.3  # a tail with one line of words under it
 _WIRE_MM = 3.6
 _TIER_MM = 3.9
 _TIERS = 4
@@ -61,18 +62,33 @@ def usable_mm(width_mm: float) -> float:
 def cutting_strips(
     tails: Sequence[TailStrip], *, width_mm: float = 262, height_mm: float = 165, key: str = "cutting"
 ) -> list[str]:
-    """Full-size pages for the tails, as many tails to a page as fit; each set of tails over as many pages as its longest."""
+    """Full-size pages for the tails, as many tails to a page as fit, spread evenly; each set of tails over as many pages as
+    its longest."""
     run = usable_mm(width_mm)
-    rows = max(1, int((height_mm - _HEAD_MM) // _ROW_MM))
+    row_mm = _ROW_MM + _TIER_MM * max((_tiers(tail, run) - 1 for tail in tails), default=0)
+    rows = max(1, int((height_mm - _HEAD_MM) // row_mm))
     pages: list[tuple[Sequence[TailStrip], int, int]] = []
-    for at in range(0, len(tails), rows):
-        some = tails[at : at + rows]
+    for some in _evenly(tails, rows):
         lengths = max(1, ceil(max(tail.length_mm for tail in some) / run))
         pages.extend((some, part, lengths) for part in range(lengths))
     return [
-        _page(some, part, lengths, n, len(pages), run, width_mm, f"{key}-{n}")
+        _page(some, part, lengths, n, len(pages), run, width_mm, row_mm, f"{key}-{n}")
         for n, (some, part, lengths) in enumerate(pages, start=1)
     ]
+
+
+def _evenly(tails: Sequence[TailStrip], most: int) -> list[Sequence[TailStrip]]:
+    """The tails in as few sets of at most ``most`` as hold them, none more than one longer than another."""
+    count = ceil(len(tails) / most)
+    ends = [len(tails) * n // count for n in range(count + 1)] if count else [0]
+    return [tails[a:b] for a, b in pairwise(ends)]
+
+
+def _tiers(tail: TailStrip, run: float) -> int:
+    """Lines of words under a tail, on the page where it has most."""
+    picture = Picture(title="", desc="", width_mm=1, height_mm=1, key="measured")
+    parts = max(1, ceil(tail.length_mm / run))
+    return max(_draw_tail(picture, tail, 0.0, part * run, (part + 1) * run, run) for part in range(parts))
 
 
 def scale_bar(*, key: str = "scale-bar") -> str:
@@ -101,10 +117,18 @@ def _draw_bar(picture: Picture, x: float, y: float, room: float) -> None:
 
 
 def _page(
-    tails: Sequence[TailStrip], part: int, parts: int, n: int, of: int, run: float, width_mm: float, key: str
+    tails: Sequence[TailStrip],
+    part: int,
+    parts: int,
+    n: int,
+    of: int,
+    run: float,
+    width_mm: float,
+    row_mm: float,
+    key: str,
 ) -> str:
     start, end = part * run, (part + 1) * run
-    height = _HEAD_MM + len(tails) * _ROW_MM
+    height = _HEAD_MM + len(tails) * row_mm
     picture = Picture(
         title=f"Cutting strip, full size, page {n} of {of}",
         desc=f"Covers {number(start)} to {number(end)} mm of each tail. "
@@ -126,7 +150,7 @@ def _page(
         _join_mark(picture, x1, top, bottom, _letter(part), end, left=False)
     picture.layer()
     for row, tail in enumerate(tails):
-        _draw_tail(picture, tail, _HEAD_MM + row * _ROW_MM, start, end, run)
+        _draw_tail(picture, tail, _HEAD_MM + row * row_mm, start, end, run)
     return picture.svg()
 
 
@@ -155,7 +179,9 @@ def _join_mark(picture: Picture, x: float, top: float, bottom: float, letter: st
     picture.text(x + (1 if left else -1), top + 3.4, words, SMALL, bold=True, anchor="start" if left else "end")
 
 
-def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end: float, run: float) -> None:
+def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end: float, run: float) -> int:
+    """The part of a tail from ``start`` to ``end``; how many lines of words stand under it."""
+
     def on_page(at_mm: float) -> float:
         return _EDGE_MM + min(max(at_mm, start), end) - start
 
@@ -164,7 +190,7 @@ def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end:
 
     middle = top + 9.5
     if tail.length_mm <= start:
-        return
+        return 1
     sizes = f"cut {number(tail.length_mm)} mm" + (f", strip {number(tail.strip_mm)} mm" if tail.strip_mm else "")
     more = "" if tail.length_mm <= end else ", goes on over the join"
     sizes_w = text_width(sizes + more, SMALL) + 3
@@ -210,13 +236,13 @@ def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end:
         x = on_page(tail.length_mm)
         picture.line(x, middle - 4.2, x, middle + 4.2, 0.7)
         marks.append((x, f"cut {number(tail.length_mm)}"))
-    _draw_marks(picture, marks, middle, _EDGE_MM + run)
+    return _draw_marks(picture, marks, middle, _EDGE_MM + run)
 
 
-def _draw_marks(picture: Picture, marks: Sequence[tuple[float, str]], middle: float, right: float) -> None:
+def _draw_marks(picture: Picture, marks: Sequence[tuple[float, str]], middle: float, right: float) -> int:
     """Words under the wire, each at the first height where it touches no other and no line runs through any of them.
 
-    Marks that fall on one place share a line to it.
+    Marks that fall on one place share a line to it. The number of heights used is given back, at least 1.
     """
     placed: list[tuple[float, float, float, int]] = []  # line, left and right end of the words, height
     for x, words in reversed(_shared(marks)):
@@ -228,6 +254,7 @@ def _draw_marks(picture: Picture, marks: Sequence[tuple[float, str]], middle: fl
         y = middle + 6.8 + tier * _TIER_MM
         picture.line(x, middle + 2.4, x, y, 0.18)
         picture.text(left, y, words, SMALL)
+    return 1 + max((tier for *_, tier in placed), default=0)
 
 
 def _shared(marks: Sequence[tuple[float, str]]) -> list[tuple[float, str]]:

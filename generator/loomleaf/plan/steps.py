@@ -20,16 +20,17 @@ def steps_for(
     step("Compare the radio's model plate with the one on this sheet.", "start")
     step("Read every refused and unproved line above.", "start")
     out.append(WorkStep(number=0, kind="stop", text="Stop if anything differs.", stage="start"))
-    shown: set[str] = set()
     group = {c.id: c.group for c in circuits}
     for method_id in dict.fromkeys(j.method_id for j in joints):
         method = reference.methods.get(method_id)
         if method is None:
             continue
+        shown: set[str] = set()  # each way of joining has its own: it may begin a page
         own = [j.id for j in joints if j.method_id == method_id]
         ids = ", ".join(own)
+        later = {action.caution for action in method.steps[:-1]}  # these wait for the action that brings them
         for caution in cautions_for(method.solder, method.heat_gun, method.kind, reference):
-            if caution not in shown:
+            if caution not in shown and caution not in later:
                 shown.add(caution)
                 out.append(WorkStep(number=0, kind="caution", text="", stage=f"make:{method_id}", caution=caution))
         for index, action in enumerate(method.steps):

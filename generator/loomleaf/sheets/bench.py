@@ -10,6 +10,8 @@ from typing import Any
 
 from markupsafe import Markup
 
+from ..draw.letters import text_width
+from ..draw.svg import WORD
 from ..figure import Figure, number
 from ..model.job import SRS_AREAS, Crew, long_date
 from ..model.reference import Reference
@@ -40,6 +42,10 @@ STAGE_TITLES: dict[Stage, str] = {
     "on-the-bench": "on the bench",
     "before-plugging-in": "before plugging in",
 }
+KEPT_TOGETHER = 9
+"""Rows of a group of checks that stay on one page with their heading."""
+_PAIRED_MM = 46.0
+"""Room for the ways of a check where two stand in a row: two lines."""
 PER_VEHICLE_STAGES: frozenset[Stage] = frozenset({"before-joining", "before-plugging-in"})
 
 
@@ -47,7 +53,7 @@ PER_VEHICLE_STAGES: frozenset[Stage] = frozenset({"before-joining", "before-plug
 class _Section:
     """A section of the work: which steps and checks it holds, and whether a signed hold point closes it.
 
-    ``elsewhere`` names the stages whose checks stand on the fitting sheet.
+    ``elsewhere`` names the stages whose checks stand on the fitting sheet, with the hold before the trim goes back.
     """
 
     title: str
@@ -63,9 +69,7 @@ _SECTIONS = (
     _Section(title="Spares", steps="spares"),
     _Section(title="Finish the lead", steps="finish", checks=("on-the-bench",)),
     _Section(title="Before plugging in", steps="", checks=("before-plugging-in",), closes=True),
-    _Section(
-        title="Plug in and fit", steps="fit", elsewhere=("after-plugging-in", "before-trim", "hand-over"), closes=True
-    ),
+    _Section(title="Plug in and fit", steps="fit", elsewhere=("after-plugging-in", "before-trim", "hand-over")),
 )
 _SIDE_ORDER = ("vehicle", "module", "accessory", "radio")
 _KNOWN = {"leaflet": "leaflet", "meter": "meter", "colour": "colour only"}
@@ -79,6 +83,10 @@ _OUTCOME = {
 }
 
 
+USUAL = ("joined", "leaflet")
+"""What a circuit's row leaves out, since the line above the table says it."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class FactView:
     """A label and its value."""
@@ -90,7 +98,8 @@ class FactView:
 
 @dataclass(frozen=True, kw_only=True)
 class TailView:
-    """One conductor in one cell. ``rows`` is how many rows of its circuit the cell stands beside."""
+    """One conductor in one cell. ``rows`` is how many rows of its circuit the cell stands beside. ``lead`` is "" where the
+    plug's letter stands for it."""
 
     name: str
     plug: str
@@ -125,7 +134,7 @@ class JointView:
 
 @dataclass(frozen=True, kw_only=True)
 class CircuitView:
-    """One circuit and the rows it takes."""
+    """One circuit and the rows it takes. ``status`` is what differs from the usual, "" for nothing."""
 
     id: str
     function: str
@@ -209,9 +218,10 @@ class ProofView:
 
 @dataclass(frozen=True, kw_only=True)
 class LeadView:
-    """A lead on the bench."""
+    """A lead on the bench. ``short`` is what the checks call it, "" where they never name it or name it in full."""
 
     id: str
+    short: str
     title: str
     side: str
     plugs: str
@@ -220,9 +230,11 @@ class LeadView:
 
 @dataclass(frozen=True, kw_only=True)
 class CheckView:
-    """One reading to take."""
+    """One reading to take. ``way`` is the way that it is read at, where one stands out in its row; ``of`` its circuit."""
 
     number: int
+    way: str
+    of: str
     circuit: str
     title: str
     probes: str
@@ -239,6 +251,11 @@ class CheckView:
     changed: bool = False
 
     @property
+    def ends(self) -> tuple[str, ...]:
+        """The ways between which it is read."""
+        return tuple(self.probes.removesuffix(".").split(" to "))
+
+    @property
     def expected_text(self) -> str:
         """What is expected with its limits, in one line."""
         return f"{self.expected} (limits {self.limits})" if self.limits else self.expected
@@ -253,10 +270,28 @@ class HoldView:
 
 
 @dataclass(frozen=True, kw_only=True)
-class CheckSetView:
-    """Checks that share a meter setting (and maybe more, told once in ``shared``) of one stage and one vehicle.
+class CheckGroupView:
+    """Rows under one line of a table of checks; ``title`` "" for rows that need none. ``keep`` holds them on one page."""
 
-    ``new_page`` begins each vehicle of a fleet on a page of its own; ``holds`` close that vehicle's checks.
+    title: str
+    checks: tuple[CheckView, ...]
+
+    @property
+    def keep(self) -> bool:
+        return len(self.checks) <= KEPT_TOGETHER
+
+    @property
+    def pairs(self) -> tuple[tuple[CheckView, ...], ...]:
+        """The checks two a row."""
+        return tuple(self.checks[i : i + 2] for i in range(0, len(self.checks), 2))
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckSetView:
+    """Checks of one stage and one vehicle in one table, with what they share told once in ``shared``.
+
+    ``new_page`` begins each vehicle of a fleet on a page of its own; ``holds`` close that vehicle's checks. A ``paired``
+    table has two checks a row.
     """
 
     title: str
@@ -266,13 +301,18 @@ class CheckSetView:
     show_condition: bool
     show_expected: bool
     show_failure: bool
-    checks: tuple[CheckView, ...]
+    groups: tuple[CheckGroupView, ...]
+    paired: bool = False
     holds: tuple[HoldView, ...] = ()
+
+    @property
+    def checks(self) -> tuple[CheckView, ...]:
+        return tuple(check for group in self.groups for check in group.checks)
 
     @property
     def columns(self) -> int:
         """Columns of its table."""
-        return 6 + self.show_expected
+        return 12 if self.paired else 6 + self.show_expected
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -289,7 +329,10 @@ class StepView:
 
 @dataclass(frozen=True, kw_only=True)
 class RunView:
-    """Steps that belong together: the stop above them, the hazards before the first of them, then the steps."""
+    """Steps that belong together: the stop above them, the hazards before the first of them, then the steps.
+
+    A run with hazards stays on one page, so that they stand on the page of every step that they cover.
+    """
 
     stop: StepView | None
     hazards: tuple[CautionView, ...]
@@ -354,7 +397,9 @@ class BenchView:
     tools: tuple[str, ...]
     instruments: tuple[FactView, ...]
     groups: tuple[GroupView, ...]
+    plugs: tuple[FactView, ...]
     positions_from: str
+    near_radio: tuple[str, ...]
     joints_known: bool
     ready: tuple[ReadyView, ...]
     spares: tuple[SpareView, ...]
@@ -421,10 +466,12 @@ def bench_view(
         tools=shop.tools,
         instruments=tuple(_instrument(entry) for entry in shop.instruments),
         groups=_groups(plan),
+        plugs=tuple(FactView(label=name, value=lead) for name, lead in sorted(plug_letters(plan).items())),
         positions_from=_positions_from(plan),
+        near_radio=tuple(row["near_radio"] for row in _looms(plan) if row.get("near_radio")),
         joints_known=bool(plan.joints),
         ready=tuple(_ready(c) for c in plan.circuits if c.outcome == "mated"),
-        spares=tuple(_spare(s) for s in sorted(plan.spares, key=lambda s: not s.live)),
+        spares=tuple(_spare(s, plug_letters(plan)) for s in sorted(plan.spares, key=lambda s: not s.live)),
         totals=_totals_text(plan),
         sizes=_sizes(plan),
         stages=_stages(plan, reference),
@@ -521,7 +568,16 @@ def _lead_view(plan: Plan, lead_id: str) -> LeadView:
     known = {"leaflet": lead.leaflet or "leaflet not named", "meter": "measured", "colour": "colour only"}[
         lead.known_from
     ]
-    return LeadView(id=lead.lead, title=lead.exact or lead.title, side=lead.side, plugs=plugs, known=known)
+    short = short_leads(plan)[lead_id]
+    told = short != lead_id and f"{short}/" in " ".join(short_ways(plan).values())
+    return LeadView(
+        id=lead.lead,
+        short=short if told else "",
+        title=lead.exact or lead.title,
+        side=lead.side,
+        plugs=plugs,
+        known=known,
+    )
 
 
 def _instrument(entry: dict[str, str]) -> FactView:
@@ -534,13 +590,20 @@ def _instrument(entry: dict[str, str]) -> FactView:
     )
 
 
-def _tail_view(tail: JobTail, rows: int = 1, key: str = "") -> TailView:
+def plug_letters(plan: Plan) -> dict[str, str]:
+    """Plugs whose name only one lead of the job has, and that lead: "A" for A.7 of corvane-16."""
+    bearers = [(plug.name, lead.lead) for lead in plan.leads for plug in lead.plugs]
+    counts = Counter(name for name, _ in bearers)
+    return {name: lead for name, lead in bearers if counts[name] == 1}
+
+
+def _tail_view(tail: JobTail, letters: Mapping[str, str], rows: int = 1, key: str = "") -> TailView:
     return TailView(
         name=tail.name,
         plug=tail.plug_name,
         way=tail.way,
         long_way=len(tail.way) > 6,
-        lead=tail.lead.lead,
+        lead="" if letters.get(tail.plug_name) == tail.lead.lead else tail.lead.lead,
         long_lead=len(tail.lead.lead) > 22,
         colour=tail.colour_text,
         swatch=swatch(tail.tail.colour, f"{key}-{tail.name}" if key else tail.name),
@@ -557,18 +620,18 @@ def _two_sides(circuit: Circuit) -> tuple[list[JobTail], list[JobTail]]:
     return (left, right) if left and right else (tails[:1], tails[1:])
 
 
-def _pairs(circuit: Circuit) -> tuple[PairView, ...]:
+def _pairs(circuit: Circuit, letters: Mapping[str, str]) -> tuple[PairView, ...]:
     left, right = _two_sides(circuit)
     count = max(len(left), len(right), 1)
-    left_cells, right_cells = _cells(left, count), _cells(right, count)
+    left_cells, right_cells = _cells(left, count, letters), _cells(right, count, letters)
     return tuple(PairView(left=left_cells[i], right=right_cells[i]) for i in range(count))
 
 
-def _cells(tails: Sequence[JobTail], count: int) -> list[TailView | None]:
+def _cells(tails: Sequence[JobTail], count: int, letters: Mapping[str, str]) -> list[TailView | None]:
     """One cell a tail; the last one reaches down over the rows that are left."""
-    cells: list[TailView | None] = [_tail_view(t) for t in tails[:-1]]
+    cells: list[TailView | None] = [_tail_view(t, letters) for t in tails[:-1]]
     if tails:
-        cells.append(_tail_view(tails[-1], rows=count - len(tails) + 1))
+        cells.append(_tail_view(tails[-1], letters, rows=count - len(tails) + 1))
     return cells + [None] * (count - len(cells))
 
 
@@ -608,31 +671,40 @@ def _positions_from(plan: Plan) -> str:
     return named.pop() if len(named) == 1 else ""
 
 
+def _looms(plan: Plan) -> list[dict[str, Any]]:
+    found = plan.engineering.get("loom")
+    return list(found.get("looms", [])) if isinstance(found, Mapping) else []
+
+
 def _groups(plan: Plan) -> tuple[GroupView, ...]:
     by_circuit: dict[str, list[Joint]] = {}
     for joint in plan.joints:
         by_circuit.setdefault(joint.circuit, []).append(joint)
+    letters = plug_letters(plan)
     groups = []
     for group, _, title in GROUPS:
         here = [c for c in plan.circuits if c.made and c.group == group]
         if here:
             groups.append(
-                GroupView(title=title, circuits=tuple(_circuit_view(c, by_circuit.get(c.id, ())) for c in here))
+                GroupView(
+                    title=title, circuits=tuple(_circuit_view(c, by_circuit.get(c.id, ()), letters) for c in here)
+                )
             )
     return tuple(groups)
 
 
-def _circuit_view(circuit: Circuit, joints: Iterable[Joint]) -> CircuitView:
+def _circuit_view(circuit: Circuit, joints: Iterable[Joint], letters: Mapping[str, str]) -> CircuitView:
     shown = tuple(_joint_view(j) for j in joints)
     through = f", through a {circuit.combine}" if circuit.combine and circuit.combine != "none" else ""
+    how = f"{_OUTCOME[circuit.outcome]}{through}"
     known = _KNOWN.get(circuit.known_from, "source not stated")
     differ = "colours differ" if any(n.code == "colour-differs" for n in circuit.colour_notes) else ""
     return CircuitView(
         id=circuit.id,
         function=circuit.title,
-        status=", ".join(part for part in (f"{_OUTCOME[circuit.outcome]}{through}", known, differ) if part),
+        status=", ".join(part for part in (how, known, differ) if part not in ("", *USUAL)),
         sizes=_sizes_of(circuit),
-        rows=_pairs(circuit),
+        rows=_pairs(circuit, letters),
         joints=shown or (JointView(method="", lines=("method not worked out",), position="", position_from=""),),
         notes=tuple(sentence(note.text) for note in circuit.colour_notes if note.code != "colour-differs"),
         field=field_name("made", circuit.id),
@@ -660,10 +732,10 @@ def _ready(circuit: Circuit) -> ReadyView:
     )
 
 
-def _spare(spare: Spare) -> SpareView:
+def _spare(spare: Spare, letters: Mapping[str, str]) -> SpareView:
     return SpareView(
         id=spare.id,
-        tail=_tail_view(spare.tail, key=spare.id),
+        tail=_tail_view(spare.tail, letters, key=spare.id),
         function=spare.tail.title,
         live="live" if spare.live else "dead",
         why=sentence(capital(spare.why)),
@@ -708,7 +780,6 @@ def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
         ]
         steps = _steps(own, reference, section.title)
         texts = [text for text in (next(holds, ""),) if text] if section.closes else []
-        texts += list(holds) if last else []
         sets, closing = _with_holds(
             plan, [view for stage in section.checks for view in _check_sets(plan, stage)], texts
         )
@@ -793,27 +864,59 @@ def _steps(steps: Sequence[WorkStep], reference: Reference, section: str) -> tup
 
 
 def _check_sets(plan: Plan, stage: Stage) -> tuple[CheckSetView, ...]:
-    """The checks of a stage, those with one meter setting and one way to fail together, vehicle by vehicle for a fleet."""
-    sets: dict[tuple[str, str], list[Check]] = {}
-    for check in plan.checks:
-        if check.stage == stage:
-            sets.setdefault((check.meter, check.on_failure), []).append(check)
+    """The checks of a stage, vehicle by vehicle for a fleet: on the bench a table for all that share their setting, condition
+    and expected value, before plugging in one table for all."""
+    own = [check for check in plan.checks if check.stage == stage]
+    if not own:
+        return ()
+    title, short = f"Checks {STAGE_TITLES[stage]}", short_ways(plan)
     plates = [r.plate for r in plan.job.registrations]
-    each = plates if len(plates) > 1 and stage in PER_VEHICLE_STAGES else [""]
-    return tuple(
-        check_set(
-            f"Checks {STAGE_TITLES[stage]}", plate, checks, new_page=bool(plate) and first, short=short_ways(plan)
-        )
-        for plate in each
-        for first, checks in zip([True, *[False] * len(sets)], sets.values(), strict=False)
-    )
+    if stage == "before-plugging-in":
+        each = plates if len(plates) > 1 else [""]
+        return tuple(one_set(title, plate, own, new_page=bool(plate), short=short) for plate in each)
+    return tuple(check_set(title, "", checks, short=short) for checks in _sharing(own))
+
+
+def _sharing(checks: Sequence[Check]) -> list[list[Check]]:
+    """Checks in sets that share setting, condition and expected value."""
+    sets: dict[tuple[str, ...], list[Check]] = {}
+    for check in checks:
+        shared = (check.meter, check.on_failure, check.condition, check.expected, limits_text(check))
+        sets.setdefault(shared, []).append(check)
+    return list(sets.values())
+
+
+def in_bench_order(checks: Sequence[Check], stage: Stage) -> list[Check]:
+    """The checks of a stage as the rows of this sheet follow one another."""
+    if not checks:
+        return []
+    if stage != "before-plugging-in":
+        return [check for some in _sharing(checks) for check in some]
+    by_number = {check.number: check for check in checks}
+    return [by_number[view.number] for view in one_set("", "", checks).checks]
+
+
+def short_leads(plan: Plan) -> dict[str, str]:
+    """Each lead's name and the shortest end of it, in whole words, that holds a word and that no other lead ends with."""
+    names = [lead.lead for lead in plan.leads]
+
+    def ends(name: str) -> list[str]:
+        parts = name.split("-")
+        return ["-".join(parts[-n:]) for n in range(1, len(parts) + 1)]
+
+    def fits(end: str, name: str) -> bool:
+        others = [e for other in names if other != name for e in ends(other)]
+        return re.match(r"[a-z]{2}", end) is not None and end not in others
+
+    return {name: next((end for end in ends(name) if fits(end, name)), name) for name in names}
 
 
 def short_ways(plan: Plan) -> dict[str, str]:
-    """Each way's name without its lead, for those whose short name no other lead of the job bears."""
-    tails = [(f"{lead.lead}/{tail.at}", tail.at) for lead in plan.leads for tail in lead.tails]
+    """Each way's name without its lead where no other lead of the job bears it; else with the lead's short name."""
+    leads = short_leads(plan)
+    tails = [(lead.lead, tail.at) for lead in plan.leads for tail in lead.tails]
     bearers = Counter(at for _, at in tails)
-    return {name: at for name, at in tails if bearers[at] == 1 and "." in at}
+    return {f"{lead}/{at}": at if bearers[at] == 1 and "." in at else f"{leads[lead]}/{at}" for lead, at in tails}
 
 
 def _shortened(text: str, short: Mapping[str, str]) -> str:
@@ -846,6 +949,10 @@ def check_set(
         shared.append(FactView(label="Expected", value=first.expected_text, strong=True))
     if one_failure and first.on_failure:
         shared.append(FactView(label="If not", value=first.on_failure))
+    said = _said_of_all(checks)
+    paired = bool(said) and one_condition and one_want and one_failure and all(_narrow(v) for v in views)
+    if paired:
+        title = f"{title}, each circuit {said}"
     return CheckSetView(
         title=f"{title}: {plate}" if plate else title,
         plate=plate,
@@ -854,8 +961,76 @@ def check_set(
         show_condition=not one_condition,
         show_expected=not one_want,
         show_failure=not one_failure,
-        checks=views,
+        groups=(CheckGroupView(title="", checks=views),),
+        paired=paired,
     )
+
+
+def _said_of_all(checks: Sequence[Check]) -> str:
+    """What the titles of several checks end with: "is joined"; "" for a few checks, or where they end differently."""
+    if len(checks) < 2 or not all(check.circuit for check in checks):
+        return ""
+    titles = [check.title.split() for check in checks]
+    same = 0
+    while all(len(words) > same + 1 and words[-1 - same] == titles[0][-1 - same] for words in titles):
+        same += 1
+    return " ".join(titles[0][len(titles[0]) - same :])
+
+
+def _narrow(check: CheckView) -> bool:
+    return check.actual and text_width(check.probes, WORD) <= _PAIRED_MM
+
+
+def one_set(
+    title: str, plate: str, checks: Sequence[Check], *, new_page: bool = False, short: Mapping[str, str] | None = None
+) -> CheckSetView:
+    """One table of checks with different meter settings: rows of one condition, setting and place of the probes stand
+    together, under a line that says them. What most rows want on failure is told in the table's head."""
+    grouped: dict[tuple[str, str, str, str], list[Check]] = {}
+    for check in checks:
+        tail = check.tails[0] if check.tails else ""
+        rest = check.probes.removeprefix(f"{tail}: ") if tail else check.probes
+        probes = rest if rest != check.probes else ""
+        grouped.setdefault((_state(check, checks), check.meter, probes, check.on_failure), []).append(check)
+    usual = Counter(check.on_failure for check in checks).most_common(1)[0][0]
+    groups = tuple(
+        CheckGroupView(
+            title=_group_title(state, meter, probes, "" if failure == usual else failure),
+            checks=tuple(_under(check_view(c, plate, short=short), c, state, probes, short or {}) for c in rows),
+        )
+        for (state, meter, probes, failure), rows in grouped.items()
+    )
+    return CheckSetView(
+        title=f"{title}: {plate}" if plate else title,
+        plate=plate,
+        new_page=new_page,
+        shared=(FactView(label="If not", value=sentence(capital(usual))),) if usual else (),
+        show_condition=False,
+        show_expected=True,
+        show_failure=False,
+        groups=groups,
+    )
+
+
+def _state(check: Check, checks: Sequence[Check]) -> str:
+    """A check's condition, without the last part where that is the check's own and the rest is shared with others."""
+    head, comma, _ = check.condition.rpartition(", ")
+    alike = [c for c in checks if c.meter == check.meter and c.condition.startswith(f"{head}, ")]
+    own = len({c.condition for c in alike}) == len(alike) > 1
+    return head if comma and own else check.condition
+
+
+def _group_title(state: str, meter: str, probes: str, failure: str) -> str:
+    """ "Key on, 5 W lamp. Volts DC: this way and bare metal." """
+    said = [sentence(capital(state)), sentence(capital(f"{meter}: {probes}" if probes else meter))]
+    return " ".join([*said, f"If not: {sentence(capital(failure))}"] if failure else said)
+
+
+def _under(view: CheckView, check: Check, state: str, probes: str, short: Mapping[str, str]) -> CheckView:
+    """A row without what the line above it says."""
+    way = short.get(check.tails[0], check.tails[0]) if check.tails and probes else ""
+    own = check.condition.removeprefix(state).lstrip(", ")
+    return replace(view, way=way, probes="" if probes else view.probes, condition=sentence(capital(own)) if own else "")
 
 
 def check_view(check: Check, plate: str, *, short: Mapping[str, str] | None = None) -> CheckView:
@@ -864,6 +1039,8 @@ def check_view(check: Check, plate: str, *, short: Mapping[str, str] | None = No
     limits = limits_text(check)
     return CheckView(
         number=check.number,
+        way="",
+        of=check.circuit,
         circuit="" if not check.circuit or check.title.startswith(f"{check.circuit} ") else check.circuit,
         title=re.sub(r", way \S+$", "", check.title) if "/" in check.probes else check.title,
         probes=sentence(capital(_shortened(check.probes, short or {}))),

@@ -7,6 +7,7 @@ bare length; the two ends of a crimped barrel meet at the stop in its middle. A 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -138,6 +139,15 @@ def past_middle_mm(kind: str, strip_mm: float) -> float:
     return 0.0 if kind in MEET_AT_THE_STOP else strip_mm / 2
 
 
+def whole_mm(value_mm: float) -> float:
+    """A length that a rule can show, half a millimetre up.
+
+    >>> whole_mm(80.5), whole_mm(80.4)
+    (81.0, 80.0)
+    """
+    return float(math.floor(value_mm + 0.5))
+
+
 def label_place_mm(usual_mm: float, length_mm: float | None, strip_mm: float | None) -> float:
     """Where a label goes: the usual place, or the middle of the insulation that a short tail keeps.
 
@@ -145,7 +155,7 @@ def label_place_mm(usual_mm: float, length_mm: float | None, strip_mm: float | N
     (30.0, 9.0)
     """
     covered = float("inf") if length_mm is None else length_mm - (strip_mm or 0.0)
-    return usual_mm if covered > usual_mm * 1.25 else round(max(covered, 0.0) / 2, 1)
+    return usual_mm if covered > usual_mm * 1.25 else whole_mm(max(covered, 0.0) / 2)
 
 
 def _circuit_cuts(circuit: Circuit, joint: Joint, lengths: Mapping[str, float], label: float) -> Iterator[Cut]:
@@ -155,7 +165,10 @@ def _circuit_cuts(circuit: Circuit, joint: Joint, lengths: Mapping[str, float], 
     sleeve_on = next((t for t in circuit.tails if t.lead.lead == joint.position_from), circuit.tails[0])
     for tail in circuit.tails:
         middle = _middle_on(tail, joint, lengths)
-        length = None if middle is None else middle + past
+        first = (
+            tail.lead.lead == joint.position_from
+        )  # half a millimetre goes to this tail, so that the two make the loom
+        length = None if middle is None else whole_mm(middle + past) if first else -whole_mm(-middle - past)
         own = tail.tail.length_mm
         short = max(0.0, length - own) if length is not None and own is not None else 0.0
         sleeve = None

@@ -6,7 +6,7 @@ nothing stands in it by default. Readings have the names of their checks, so tha
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,7 +17,7 @@ from ..model.shop import Shop
 from ..plan.proofs import CONDITION_WORDS
 from ..plan.steps import cautions_for
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
-from .bench import checker_name, limits_text
+from .bench import BENCH_STAGES, checker_name, in_bench_order, limits_text
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
 
 MOST_IN_A_BLOCK = 9
@@ -93,12 +93,16 @@ class ConditionView:
 
 @dataclass(frozen=True, kw_only=True)
 class TableView:
-    """A block of at most nine checks. ``reads`` when a figure is written. ``failure`` is told once when all share it."""
+    """A block of at most nine checks. ``reads`` when a figure is written. ``failure`` is told once when all share it.
+
+    ``hazards`` of its section stand in its head again, where it may begin a page after the one that holds them.
+    """
 
     title: str
     reads: bool
     failure: str
     groups: tuple[ConditionView, ...]
+    hazards: tuple[CautionView, ...] = ()
 
     @property
     def columns(self) -> int:
@@ -148,7 +152,8 @@ class RunView:
 class BlockView:
     """A pause block: hazards, then at most nine steps; then its tables or its buttons; then what closes it.
 
-    ``facts`` are lines the block needs to know. ``after`` are steps that follow its tables.
+    ``facts`` are lines the block needs to know. ``after`` are steps that follow its tables. Hazards, steps and the first
+    table stay on one page; the tables after it carry the hazards that they need themselves.
     """
 
     title: str
@@ -170,6 +175,22 @@ class BlockView:
             else:
                 runs.append([step])
         return tuple(RunView(two=_plain(run[0]) and len(run) > 3, steps=tuple(run)) for run in runs)
+
+    @property
+    def tables_text(self) -> str:
+        """Where the block's checks stand, for the steps that are told once: "Then checks 1 to 8, on the vehicle's pages"."""
+        numbers = sorted(row.number for table in self.tables for group in table.groups for row in group.rows)
+        return f"Then {_checks(numbers)}, on the vehicle's own pages."
+
+    @property
+    def covered(self) -> tuple[TableView, ...]:
+        """The table that stays on the page of the hazards."""
+        return self.tables[:1] if self.hazards else ()
+
+    @property
+    def free(self) -> tuple[TableView, ...]:
+        """The tables that may stand on any page."""
+        return self.tables[1:] if self.hazards else self.tables
 
 
 def _plain(step: ActionView) -> bool:
@@ -232,10 +253,14 @@ class FaultView:
 
 @dataclass(frozen=True, kw_only=True)
 class FittingView:
-    """Everything on the fitting sheet. ``facts`` stand two a line."""
+    """Everything on the fitting sheet. ``facts`` stand two a line.
+
+    The steps of a fleet are told once, in ``shared``; the pages of each vehicle then name them by number.
+    """
 
     facts: tuple[tuple[tuple[str, str], ...], ...]
     tools: str
+    shared: tuple[BlockView, ...]
     vehicles: tuple[VehicleView, ...]
     faults: tuple[FaultView, ...]
 
@@ -280,10 +305,12 @@ class _Vehicle:
 def fitting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) -> FittingView:
     """The fitting sheet of a plan."""
     several = len(plan.job.registrations) > 1
+    vehicles = tuple(_vehicle(plan, shop, reference, reg, several=several) for reg in plan.job.registrations)
     return FittingView(
         facts=_facts(plan),
         tools=_tools(shop),
-        vehicles=tuple(_vehicle(plan, shop, reference, reg, several=several) for reg in plan.job.registrations),
+        shared=tuple(block for block in vehicles[0].blocks if block.steps or block.after) if several else (),
+        vehicles=vehicles,
         faults=tuple(
             FaultView(symptom=sentence(fault.symptom), look=tuple(sentence(line) for line in fault.look))
             for fault in plan.faults
@@ -618,7 +645,8 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
     )
     own = [c for c in plan.checks if c.stage == "before-joining"]
     before = [c.number for c in _on_the_lead(plan) if not _laid_dead(c)]
-    tables = _tables("Prove each way", own, vehicle)
+    hazards = _boxes(reference, "data-lines") if data else ()
+    tables = _hazards_again(_tables("Prove each way", own, vehicle), hazards, lambda title: "data" in title.lower())
     after = [vehicle.step("Plug the finished lead into the vehicle's plug, and nothing else")]
     if before:
         after.append(vehicle.step(f"Take the bench sheet's {_checks(before)}"))
@@ -632,7 +660,7 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         after.append(vehicle.timed("Wait as at the airbag gate", "airbag-2"))
     return BlockView(
         title="Prove each way at the vehicle's plug",
-        hazards=_boxes(reference, "data-lines") if data else (),
+        hazards=hazards,
         steps=tuple(steps),
         tables=tables,
         after=tuple(after),
@@ -699,11 +727,15 @@ def _verify(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         vehicle.step("Lead the exhaust gas out of the shop"),
         vehicle.step("Start the engine"),
     ]
+    moving, noise = _boxes(reference, "moving-vehicle"), _boxes(reference, "loud-test") if loud else ()
+    tables = _tables("After plugging in", own, vehicle, watched_first="after-plugging-in" in WATCHED_FIRST)
+    tables = _hazards_again(tables, moving, lambda text: "engine running" in text)
+    tables = _hazards_again(tables, noise, lambda text: "1 khz tone" in text)
     return BlockView(
         title="Read under load, look and listen",
-        hazards=_boxes(reference, "moving-vehicle", *(("loud-test",) if loud else ())),
+        hazards=by_severity((*moving, *noise)),
         steps=tuple(steps),
-        tables=_tables("After plugging in", own, vehicle, watched_first="after-plugging-in" in WATCHED_FIRST),
+        tables=tables,
     )
 
 
@@ -906,8 +938,8 @@ def _tables(
 
 
 def in_printed_order(checks: Sequence[Check]) -> tuple[Check, ...]:
-    """Checks in working order, those of this sheet as its rows follow one another: what is typed down from paper is typed
-    down the page."""
+    """Checks in working order, as the rows of the bench and the fitting sheet follow one another: what is typed down from
+    paper is typed down the page."""
     out: list[Check] = []
     for stage in STAGES:
         own = [c for c in checks if c.stage == stage]
@@ -915,8 +947,22 @@ def in_printed_order(checks: Sequence[Check]) -> tuple[Check, ...]:
             by_number = {c.number: c for c in own}
             tables = _tables("", own, _Vehicle(""), watched_first=stage in WATCHED_FIRST)
             own = [by_number[row.number] for table in tables for group in table.groups for row in group.rows]
-        out += own
+        out += in_bench_order(own, stage) if stage in BENCH_STAGES else own
     return tuple(out)
+
+
+def _hazards_again(
+    tables: tuple[TableView, ...], hazards: tuple[CautionView, ...], wanted: Callable[[str], bool]
+) -> tuple[TableView, ...]:
+    """The tables after the first with the hazards in the head of each whose words want them."""
+
+    def words(table: TableView) -> str:
+        return " ".join(part for g in table.groups for part in (g.title, *(row.title for row in g.rows))).lower()
+
+    return tables[:1] + tuple(
+        replace(table, hazards=by_severity((*table.hazards, *hazards))) if wanted(words(table)) else table
+        for table in tables[1:]
+    )
 
 
 def _evenly(group: list[Check]) -> list[list[Check]]:

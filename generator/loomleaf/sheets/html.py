@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 
 from ..places import templates_folder
 
@@ -27,7 +29,22 @@ def css_name(text: str) -> str:
     return "-".join(text.lower().split())
 
 
-FILTERS = {"nbsp": nbsp, "css_name": css_name}
+def whole_ways(text: str) -> Markup:
+    """Text in which no way's name is broken over two lines.
+
+    >>> whole_ways("A.10 to box/red")
+    Markup('<span class="nowrap">A.10</span> to <span class="nowrap">box/red</span>')
+    """
+    words = (
+        Markup('<span class="nowrap">{}</span>').format(word) if _WAY.match(word) else escape(word)
+        for word in text.split(" ")
+    )
+    return Markup(" ").join(words)
+
+
+_WAY = re.compile(r"[\w.-]+/\w|\w+\.\w")
+
+FILTERS = {"nbsp": nbsp, "css_name": css_name, "whole_ways": whole_ways}
 
 
 @lru_cache(maxsize=1)
