@@ -90,6 +90,8 @@ class Basis:
 
 def on(*rows: Based) -> Basis:
     """The basis that some table rows give together: all their sources, the weakest standing."""
+    if len(rows) == 1:
+        return Basis(sources=(rows[0].source,), known=rows[0].standing)
     return Basis(sources=tuple(dict.fromkeys(row.source for row in rows)), known=weakest(row.standing for row in rows))
 
 

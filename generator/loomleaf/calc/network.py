@@ -66,11 +66,24 @@ def solve(
     Problems: a value out of range, a part that hangs on nothing (``network-open``), no single answer
     (``network-singular``), a load whose volts would be 0 or less (``network-collapse``).
     """
+    return solve_cases(resistors=resistors, sources=sources, cases=(loads,), reference=reference)[0]
+
+
+def solve_cases(
+    *,
+    resistors: Sequence[Resistor],
+    sources: Sequence[Source],
+    cases: Sequence[Sequence[Load]],
+    reference: str,
+) -> tuple[tuple[Solution | None, tuple[Problem, ...]], ...]:
+    """The same network under several loads, which hang on the same points in each case: what ``solve`` gives for each."""
+    checked = [Collector() for _ in cases]
+    for found, loads in zip(checked, cases, strict=True):
+        _check(found, resistors, sources, loads)
+    if any(found.problems for found in checked):
+        return tuple((None, tuple(found.problems)) for found in checked)
+    nodes = _nodes(resistors, sources, [load for loads in cases for load in loads], reference)
     found = Collector()
-    _check(found, resistors, sources, loads)
-    if found.problems:
-        return None, tuple(found.problems)
-    nodes = _nodes(resistors, sources, loads, reference)
     lost = _unreached(nodes, resistors, sources, reference)
     if lost:
         found.error(
@@ -78,16 +91,24 @@ def solve(
             f"{', '.join(lost)} {'hangs' if len(lost) == 1 else 'hang'} on nothing that leads to {reference}",
             hint="every point needs a way through conductors to the reference",
         )
-        return None, tuple(found.problems)
-    x = _unknowns(nodes, resistors, sources, loads, reference)
-    if x is None:
+        return tuple((None, tuple(found.problems)) for _ in cases)
+    answers = _unknowns(nodes, resistors, sources, cases, reference)
+    if answers is None:
         found.error(
             "network-singular",
             "the network has no single answer: supplies or 0 Ω parts stand straight against each other",
             hint="give each supply and each joint a resistance of its own",
         )
-        return None, tuple(found.problems)
-    solution = _solution(x, nodes, resistors, sources, loads, reference)
+        return tuple((None, tuple(found.problems)) for _ in cases)
+    return tuple(
+        _told(_solution(x, nodes, resistors, sources, loads, reference), loads)
+        for x, loads in zip(answers, cases, strict=True)
+    )
+
+
+def _told(solution: Solution, loads: Sequence[Load]) -> tuple[Solution, tuple[Problem, ...]]:
+    """A solution, and the loads that it cannot feed."""
+    found = Collector()
     for load in loads:
         if load.amps > 0 and solution.load_v[load.name] <= 0:
             found.error(
@@ -141,15 +162,15 @@ def _unknowns(
     nodes: Sequence[str],
     resistors: Sequence[Resistor],
     sources: Sequence[Source],
-    loads: Sequence[Load],
+    cases: Sequence[Sequence[Load]],
     reference: str,
-) -> list[float] | None:
-    """Node volts, then the current of each 0 Ω part, then of each source (from plus out into the network)."""
+) -> list[list[float]] | None:
+    """For each case: node volts, then the current of each 0 Ω part, then of each source (from plus out into the network)."""
     place = {node: index for index, node in enumerate(nodes)}
     shorts = [one for one in resistors if one.ohm == 0]
     size = len(nodes) + len(shorts) + len(sources)
     matrix = [[0.0] * size for _ in range(size)]
-    right = [0.0] * size
+    rights = [[0.0] * size for _ in cases]
 
     def at(row: int | None, column: int | None, value: float) -> None:
         if row is not None and column is not None:
@@ -173,14 +194,16 @@ def _unknowns(
         at(index, plus, 1)
         at(index, minus, -1)
         at(index, index, source.internal_ohm)
-        right[index] = source.volts
-    for load in loads:
-        plus, minus = place.get(load.plus), place.get(load.minus)
-        if plus is not None:
-            right[plus] -= load.amps
-        if minus is not None:
-            right[minus] += load.amps
-    return eliminate(matrix, right)
+        for right in rights:
+            right[index] = source.volts
+    for right, loads in zip(rights, cases, strict=True):
+        for load in loads:
+            plus, minus = place.get(load.plus), place.get(load.minus)
+            if plus is not None:
+                right[plus] -= load.amps
+            if minus is not None:
+                right[minus] += load.amps
+    return _eliminated(matrix, rights)
 
 
 def eliminate(matrix: list[list[float]], right: list[float]) -> list[float] | None:
@@ -189,7 +212,13 @@ def eliminate(matrix: list[list[float]], right: list[float]) -> list[float] | No
     >>> eliminate([[2.0, 1.0], [1.0, 3.0]], [3.0, 5.0])
     [0.8, 1.4]
     """
-    rows = [[*row, value] for row, value in zip(matrix, right, strict=True)]
+    answers = _eliminated(matrix, [right])
+    return answers[0] if answers is not None else None
+
+
+def _eliminated(matrix: list[list[float]], rights: Sequence[list[float]]) -> list[list[float]] | None:
+    """The answer for each right side, all in one pass over the matrix."""
+    rows = [[*row, *values] for row, *values in zip(matrix, *rights, strict=True)]
     size = len(rows)
     for column in range(size):
         scale = max(max(map(abs, row[column:size])) for row in rows[column:])
@@ -203,11 +232,17 @@ def eliminate(matrix: list[list[float]], right: list[float]) -> list[float] | No
             if row[column]:
                 factor = row[column] / head[column]
                 row[column:] = [value - factor * above for value, above in zip(row[column:], tail, strict=True)]
+    answers = [_back(rows, size, size + index) for index in range(len(rights))]
+    return answers if all(math.isfinite(value) for x in answers for value in x) else None
+
+
+def _back(rows: Sequence[Sequence[float]], size: int, right: int) -> list[float]:
+    """The unknowns from the last to the first, for the right side that stands in column ``right``."""
     x = [0.0] * size
     for index in range(size - 1, -1, -1):
         row = rows[index]
-        x[index] = (row[size] - math.fsum(row[k] * x[k] for k in range(index + 1, size))) / row[index]
-    return x if all(math.isfinite(value) for value in x) else None
+        x[index] = (row[right] - math.fsum(row[k] * x[k] for k in range(index + 1, size))) / row[index]
+    return x
 
 
 def _solution(

@@ -18,9 +18,13 @@ else:
         fields = thing.__dataclass_fields__
         if not values.keys() <= fields.keys():
             raise TypeError(f"{type(thing).__name__} has no {', '.join(sorted(values.keys() - fields.keys()))}")
-        now = vars(thing)
         made = object.__new__(type(thing))
-        vars(made).update({name: now[name] for name in fields}, **values)
+        now = vars(made)
+        now.update(vars(thing))
+        if len(now) > len(fields):  # what was worked out of the old fields stays behind
+            for name in now.keys() - fields.keys():
+                del now[name]
+        now.update(values)
         return made
 
 

@@ -14,11 +14,11 @@ from typing import Any, Literal
 
 from ..calc.answer import OHM, PRACTICE, Basis
 from ..calc.conductor import mohm_per_m, resistance_basis, resistance_row
-from ..calc.network import Load, Resistor, Solution, Source, solve
+from ..calc.network import Load, Resistor, Solution, Source, solve_cases
 from ..calc.supply import stays_on
 from ..figure import Figure, number
 from ..model.lead import Lead
-from ..problems import Collector
+from ..problems import Collector, Problem
 from ..units import Size
 from .context import Context, Findings, as_float, main_supply, missing, powered, states_draws
 from .types import Circuit, JobTail
@@ -115,11 +115,8 @@ def supply_for(context: Context, found: Findings) -> Supply:
             "Supply not worked out: no part with a stated draw has its whole way to the battery and back stated."
         )
         return Supply(plain=NOTHING, expected={}, grid=grid)
-    solved = {
-        (case, hot): _solve(context, grid, case, hot, found) for case in ("running", "peak") for hot in (False, True)
-    }
-    good = {key: value for key, value in solved.items() if value is not None}
-    if len(good) < len(solved):
+    good = _solve(context, grid, found)
+    if good is None:
         return Supply(plain=NOTHING, expected={}, grid=grid)
     rows = [_part(context, grid, part, good, found) for part in grid.parts]
     plain = {
@@ -364,21 +361,35 @@ def amps(part: Drawing, case: Case) -> float:
     return part.running_a if case == "running" else part.peak_a
 
 
-def _solve(context: Context, grid: Grid, case: Case, hot: bool, found: Findings) -> Solution | None:
-    loads = [Load(name=p.lead.lead, plus=p.plus, minus=p.minus, amps=amps(p, case)) for p in grid.parts]
-    if any(BOX in (b.a, b.b) for b in grid.branches.values()) and context.vehicle.feed.load_a > 0:
-        loads.append(Load(name="what else the fuse feeds", plus=BOX, minus=MINUS, amps=context.vehicle.feed.load_a))
-    solution, problems = solve(
-        resistors=[Resistor(name=b.name, a=b.a, b=b.b, ohm=b.ohm(hot)) for b in grid.branches.values()],
-        sources=[Source(name="battery", plus=POST, minus=MINUS, volts=context.shop.supply.running_v)],
-        loads=loads,
-        reference=MINUS,
-    )
-    for problem in problems:
+def _solve(context: Context, grid: Grid, found: Findings) -> Solved | None:
+    """The network running and at the peak, cold and hot; None with holds when one of them has no answer."""
+    cases: tuple[Case, ...] = ("running", "peak")
+    out: Solved = {}
+    told: dict[tuple[Case, bool], tuple[Problem, ...]] = {}
+    for hot in (False, True):
+        answers = solve_cases(
+            resistors=[Resistor(name=b.name, a=b.a, b=b.b, ohm=b.ohm(hot)) for b in grid.branches.values()],
+            sources=[Source(name="battery", plus=POST, minus=MINUS, volts=context.shop.supply.running_v)],
+            cases=[_loads(context, grid, case) for case in cases],
+            reference=MINUS,
+        )
+        for case, (solution, problems) in zip(cases, answers, strict=True):
+            told[case, hot] = problems
+            if solution is not None:
+                out[case, hot] = solution
+    wrong = [problem for case in cases for hot in (False, True) for problem in told[case, hot]]
+    for problem in wrong:
         found.problems.append(
             context.hold("supply-impossible", f"supply: {problem.message}", context.vehicle_place("feed"), problem.hint)
         )
-    return solution if not problems else None
+    return out if not wrong else None
+
+
+def _loads(context: Context, grid: Grid, case: Case) -> list[Load]:
+    loads = [Load(name=p.lead.lead, plus=p.plus, minus=p.minus, amps=amps(p, case)) for p in grid.parts]
+    if any(BOX in (b.a, b.b) for b in grid.branches.values()) and context.vehicle.feed.load_a > 0:
+        loads.append(Load(name="what else the fuse feeds", plus=BOX, minus=MINUS, amps=context.vehicle.feed.load_a))
+    return loads
 
 
 def _basis(segments: Iterable[Segment]) -> Basis:
