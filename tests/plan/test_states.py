@@ -118,3 +118,12 @@ def test_a_clearing_counts_for_what_it_was_given_for_and_no_more() -> None:
     assert codes(plan) == ["cleared-then-changed"]
     short = cleared.replace(digest, digest[:4])
     assert codes(plan_of(CAR, RADIO, job=short)) == ["cleared-then-changed"]
+
+
+def test_a_part_that_is_fed_and_has_no_ground_holds() -> None:
+    """Its current would come home through the antenna's screen: common practice, no source."""
+    bare = lead("radio", "radio", "M.1 supply-constant yellow", "M.2 supply-switched red")
+    plan = plan_of(CAR, bare)
+    assert codes(plan) == ["no-ground-tail"] and plan.held
+    assert "radio/M.1" in plan.problems[0].message
+    assert "no-ground-tail" not in codes(plan_of(CAR, RADIO))
