@@ -134,3 +134,17 @@ def test_every_dependency_has_its_reason_and_licence(root: Path) -> None:
     lines = project["dependencies"] + project["optional-dependencies"]["test"]
     names = [re.split(r"[<>=\[ ]", line)[0].lower() for line in lines]
     assert [name for name in names if name not in guide] == []
+
+
+def test_the_lowest_versions_are_those_that_were_tried(root: Path) -> None:
+    """tests/lowest.txt names what pyproject.toml allows at the least, for everything that runs when the program does."""
+    project = tomllib.loads((root / "pyproject.toml").read_text("utf-8"))["project"]
+    allowed = dict(line.split(">=") for line in project["dependencies"])
+    assert all(re.fullmatch(r"[0-9.]+", version) for version in allowed.values())
+    lines = (root / "tests/lowest.txt").read_text("utf-8").splitlines()
+    tried = dict(line.split("==") for line in lines if not line.startswith("#"))
+    assert {name: tried.get(name) for name in allowed} == allowed
+    for line in project["optional-dependencies"]["test"]:
+        name, _, version = line.partition(">=")
+        assert tried.get(name, version) == version, name
+    assert {"pytest", "hypothesis", "pint"} <= set(tried)

@@ -41,6 +41,7 @@ def everything(place: Path, root: Path, env: dict[str, str], processes: str) -> 
     shop = shop_in(place, root)
     run(["print", "all", "--shop", str(shop), "--out", "built", "--processes", processes], place, env)
     run(["publish", "--shop", str(shop), "--out", "built"], place, env)
+    run(["report", "--shop", str(shop), "--out", "built"], place, env)
     run(["check", "--schemas", "built/schemas"], place, env)
     out = place / "built"
     digests = {
@@ -49,6 +50,11 @@ def everything(place: Path, root: Path, env: dict[str, str], processes: str) -> 
         if path.is_file() and path.relative_to(out).parts[0] not in SKIPPED
     }
     said = {f"plan {job}": run(["plan", job, "--json", "--shop", str(shop)], place, env) for job in JOBS}
+    said |= {f"plan {job} in words": run(["plan", job, "--shop", str(shop)], place, env) for job in JOBS}
+    said["report"] = run(["report", "--json", "--shop", str(shop)], place, env)
+    said["compare"] = run(["compare", *[str(shop / "jobs/2031.yaml")] * 2, "--json", "--shop", str(shop)], place, env).replace(
+        str(shop), "SHOP"
+    )
     said["check"] = run(["check", "--json", "--shop", str(shop), "--processes", processes], place, env)
     said["reckon"] = run(["reckon", "--json", "drop", "--size", "0.75 mm2", "--length-m", "2.5", "--current-a", "4"], place, env)
     return {**digests, **{name: hashlib.sha256(text.encode()).hexdigest() for name, text in said.items()}}
@@ -85,7 +91,8 @@ def test_every_file_has_the_same_bytes(two: tuple[dict[str, str], dict[str, str]
 
 def test_all_kinds_of_files_were_compared(two: tuple[dict[str, str], dict[str, str]]) -> None:
     endings = {Path(name).suffix for name in two[0]}
-    assert {".pdf", ".html", ".json", ".css", ".js", ".sha256"} <= endings
+    assert {".pdf", ".html", ".json", ".csv", ".css", ".js", ".sha256"} <= endings
+    assert {"report/report.pdf", "report/to-order.csv", "handbook/index.html"} <= set(two[0])
     assert len(two[0]) > 100
 
 
