@@ -304,6 +304,15 @@ def area_text(area_mm2: float) -> str:
     return Size(written="", area_mm2=area_mm2).text
 
 
+def _in_words(name: str) -> str:
+    """A name from a file as it is said.
+
+    >>> _in_words("rear-screen"), _in_words("usb")
+    ('rear screen', 'USB')
+    """
+    return "USB" if name == "usb" else name.replace("-", " ")
+
+
 def method_entry(book: Book, name: str, entry: JoiningMethod) -> Entry:
     """The page of a joining method: range, steps, good and bad, how it fails, how it is looked over."""
     rows: list[tuple[str, Item]] = []
@@ -399,7 +408,7 @@ def feature_entry(book: Book, name: str, entry: Feature) -> Entry:
         woken = " or ".join(book.reference.functions[f].title.lower() for f in entry.woken_by)
         rows.append(("Brought up by", Item(text=f"{woken}; with neither driven it is lost")))
     if entry.ready_ends:
-        rows.append(("Ready ends", Item(text=", ".join(entry.ready_ends))))
+        rows.append(("Ready ends", Item(text=", ".join(_in_words(end) for end in entry.ready_ends))))
     if entry.hand_over:
         rows.append(("Shown at hand-over", Item(text=_sentence(entry.hand_over))))
     if entry.kept_in_words:
