@@ -192,14 +192,21 @@ def test_an_empty_file_of_all_sheets_says_so_once(bundled: Printed) -> None:
     assert found.lines == ("x.pdf: nothing is filled in on: bench, fitting",)
 
 
-def test_two_sheets_that_disagree_are_a_problem_and_neither_is_taken(bundled: Printed) -> None:
-    hold = "hold__before-the-trim-goes-back__1"
+def test_two_sheets_that_disagree_are_a_problem_and_neither_is_taken(sheet: Printed) -> None:
+    """Two sheets with one signed line: a bench sheet, bound in twice."""
+    from loomleaf.model.shop import Shop
+    from loomleaf.sheets.bundle import Part, job_bundle
+
+    parts = [Part(kind=kind, title=kind, pdf=sheet.pdf) for kind in ("bench", "fitting")]
+    twice = job_bundle(parts, sheet.plan, Shop(name="Test"))
+    bundled = Printed(plan=sheet.plan, library=sheet.library, pdf=twice)
+    hold = "hold__before-plugging-in__1"
     found = gathered(bundled, of_bundle(all_good(bundled) | {hold: "RP"}, {hold: "TO"}))
     assert {p.code for p in found.problems} == {"sheet-disagrees"}
     assert all("'RP', 'TO'" in p.message or "'TO', 'RP'" in p.message for p in found.problems)
     assert all(p.severity.value == "error" for p in found.problems)
     text = "\n".join(found.files.values())
-    assert "before-the-trim-goes-back" not in text and "continuity" in text  # the rest is taken
+    assert "before-plugging-in__" not in text and "continuity" in text  # the rest is taken
     agreed = gathered(bundled, of_bundle(all_good(bundled) | {hold: "RP"}, {hold: "RP"}))
     assert agreed.problems == () and 'by: "RP"' in "\n".join(agreed.files.values())
 
