@@ -68,3 +68,20 @@ def test_a_job_without_something_it_needs_is_told_that_alone(demo_copy: Path, ke
         end += 1
     (demo_copy / "jobs/2041.yaml").write_text(text[:begin] + text[end:], "utf-8")
     assert [found for found in told(demo_copy) if found[0] == "jobs/2041.yaml"] == [("jobs/2041.yaml", "missing-key")]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "lost"),
+    [
+        ("{name: Hollis Tern,", "{name: Hollis, Tern,", "Tern"),
+        ('why: "the radio fitted last', 'why: the radio, fitted last', "fitted last sits in keys\""),
+        ("how: at the counter,", "how: at, the counter,", "the counter"),
+        ("request: Digital radio.", "Remarks:\nrequest: Digital radio.", "Remarks"),
+    ],
+)
+def test_words_that_a_comma_cut_off_are_refused_and_not_lost(demo_copy: Path, old: str, new: str, lost: str) -> None:
+    spoil(demo_copy, "jobs/2031.yaml", old, new)
+    errors = [p for p in plan_jobs(load_shop(demo_copy))[1] if p.severity == "error"]
+    assert [(p.code, p.location.file) for p in errors] == [("unknown-key", "jobs/2031.yaml")]
+    assert f"'{lost}' is not a key here, and it has no value" in errors[0].message
+    assert "stand in quotes" in errors[0].hint

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, TypeVar, get_args
+from collections.abc import Iterable
+from types import UnionType
+from typing import Any, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
@@ -46,12 +48,45 @@ def convert_node(
             hint="write lines of the form  key: value",
         )
         return None
+    _refuse_empty(document, path, node, model, found)
     try:
         return model.model_validate(values(node))
     except ValidationError as faults:
         for fault in faults.errors(include_url=False):
             _report(document, path, model, dict(fault), found)
         return None
+
+
+def _refuse_empty(
+    document: Document, path: tuple[str | int, ...], node: Node, model: type[BaseModel], found: Collector
+) -> None:
+    """A key that is not known and has no value: most often the rest of a sentence after a comma, which would be lost."""
+    for loc in _left_empty(node):
+        name, known = str(loc[-1]), _keys_at(model, loc[:-1])
+        if known and name not in known:
+            found.error(
+                "unknown-key",
+                f"'{_short(name)}' is not a key here, and it has no value",
+                document.place(*path, *loc, key=True),
+                hint=f"{nearest(name, known)}; words with a comma inside {{ }} stand in quotes",
+            )
+
+
+def _left_empty(node: Node) -> list[tuple[str | int, ...]]:
+    """Where a key has no value, below ``node``."""
+    if isinstance(node, Listing):
+        inside: Iterable[tuple[str | int, Node]] = enumerate(node.items)
+    elif isinstance(node, Mapping):
+        inside = node.values.items()
+    else:
+        return []
+    out: list[tuple[str | int, ...]] = []
+    for step, value in inside:
+        if not isinstance(value, Scalar):
+            out += [(step, *below) for below in _left_empty(value)]
+        elif value.nothing and isinstance(step, str):
+            out.append((step,))
+    return out
 
 
 def _report(
@@ -147,9 +182,9 @@ def _keys_at(model: type[BaseModel], path: tuple[Any, ...]) -> list[str]:
         current = _unwrap(current)
         if current is None:
             return []
-    if isinstance(current, type) and issubclass(current, BaseModel):
-        return [f.alias or n for n, f in current.model_fields.items()]
-    return []
+    either = get_args(current) if get_origin(current) in (Union, UnionType) else (current,)
+    models = [one for one in map(_unwrap, either) if isinstance(one, type) and issubclass(one, BaseModel)]
+    return [f.alias or n for one in models for n, f in one.model_fields.items()]
 
 
 def _unwrap(annotation: Any) -> Any:
