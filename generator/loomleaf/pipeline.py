@@ -24,7 +24,7 @@ from .model.readings import Readings
 from .model.shop import Shop
 from .places import content_folder
 from .plan.picking import Need, shelf_problems
-from .plan.planner import plan_job
+from .plan.planner import alike, plan_job
 from .plan.types import Plan
 from .problems import Problem, Severity, in_order
 from .source.tree import Tree, read_tree
@@ -107,13 +107,10 @@ def job_problems(loaded: Loaded, jobs: tuple[str, ...] = (), *, processes: int =
         return plan.problems, plan.workshop.waiting if plan.workshop else ()
 
     ready = ready_jobs(loaded, jobs)
-    found: list[Problem] = []
-    wanted: list[tuple[str, tuple[Need, ...]]] = []
-    for number, (problems, needs) in zip(
-        ready, spread(work, ready, processes, chunk=PLANS_AT_ONCE), strict=True
-    ):
-        found += problems
-        wanted.append((number, needs))
+    side_by_side = sorted(ready, key=lambda number: alike(loaded.library.jobs[number].value))
+    done = dict(zip(side_by_side, spread(work, side_by_side, processes, chunk=PLANS_AT_ONCE), strict=True))
+    found = [problem for number in ready for problem in done[number][0]]
+    wanted = [(number, done[number][1]) for number in ready]
     stock = loaded.library.stock
     if stock is not None and not loaded.has_error_in(stock.document.file):
         found += shelf_problems(wanted, stock.value, stock.place)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 
 from ..check.library import Entry, Library
 from ..model.job import Job
 from ..model.lead import Lead
 from ..model.shop import Shop, Stock
 from ..problems import Location, Problem, Severity
+from .changed import changed
 from .checks import checks_for
 from .circuits import Pairing, pair
 from .colours import with_colour_notes
@@ -19,12 +20,15 @@ from .engineering import Engineering, engineering_for, nothing_worked_out, table
 from .faults import faults_for
 from .features import feature_outcomes
 from .issued import trust_holds
+from .kept import REFERENCES, kept
 from .readings import read_back, with_readings
 from .states import vehicle_states
 from .steps import steps_for
 from .tails import job_tails
-from .types import JobTail, Plan
+from .types import Check, Fault, FeatureOutcome, JobTail, Plan, WorkStep
 from .workshop import workshop_of, workshop_problems
+
+ALIKE_KEPT = 4  # jobs that are alike come one after another where it pays
 
 
 def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ()) -> Plan:
@@ -35,29 +39,10 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     job = entry.value
     vehicle = library.vehicles[job.vehicle].value
     leads = tuple(library.leads[part].value for part in dict.fromkeys(job.parts))
-    reference = library.reference
-
-    tails = job_tails(leads, reference)
-    by_name = {t.name: t for t in tails}
-    pairing = with_colour_notes(pair(job, leads, reference, tails=tails), tails, reference)
-    features = feature_outcomes(job, vehicle, leads, pairing.circuits, reference)
-    engineering = _engineering(library, entry, leads, pairing)
-    circuits, joints = engineering.circuits, engineering.joints
-    checks = checks_for(
-        vehicle,
-        circuits,
-        pairing.spares,
-        features,
-        reference,
-        expected_volts=engineering.expected_volts,
-        speaker_ohms=engineering.speaker_ohms,
-        standby=engineering.plain["standby"],
-        wheel=engineering.plain["wheel_buttons"],
-        levels=engineering.plain["loudspeakers"]["levels"],
-        drop_limits=engineering.drop_limits,
-    )
-    faults = faults_for(circuits, joints, checks, reference)
-    steps = steps_for(circuits, pairing.spares, joints, reference)
+    work = work_for(library, entry, leads)
+    pairing, features, engineering = work.pairing, work.features, work.engineering
+    circuits, joints, checks, faults, steps = engineering.circuits, engineering.joints, work.checks, work.faults, work.steps
+    by_name = {t.name: t for t in job_tails(leads, library.reference)}
     digest = digest_of(job, vehicle, leads)
     two = library.shop.value.two_signatures if library.shop else False
     back = read_back(job, checks, library.readings, digest, two_signatures=two, faults=faults, joints=joints)
@@ -95,13 +80,85 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     return _with_workshop(plan, library, entry)
 
 
+WISHES = ("vehicle", "parts", "feed", "joining", "places", "route_mm", "keep", "give_up")
+"""What a job file says that the work itself hangs on: all that is gathered in ``Work``. Two jobs that say the same there
+(the same radio in the same kind of car) differ in papers, proofs and states only."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Work:
+    """What is to be done, whosever vehicle it is done on."""
+
+    pairing: Pairing
+    features: tuple[FeatureOutcome, ...]
+    engineering: Engineering
+    checks: tuple[Check, ...]
+    faults: tuple[Fault, ...]
+    steps: tuple[WorkStep, ...]
+
+
+def alike(job: Job) -> str:
+    """The same for jobs whose work is the same."""
+    return repr([getattr(job, name) for name in WISHES])
+
+
+@kept(REFERENCES)
+def _latest(library: Library) -> dict[str, Work]:
+    """The work of the last few jobs of a library, by ``alike``."""
+    return {}
+
+
+def work_for(library: Library, entry: Entry[Job], leads: tuple[Lead, ...]) -> Work:
+    """The work of a job; taken over from one just like it that was planned a moment ago, with this job's number."""
+    latest, key = _latest(library), alike(entry.value)
+    if key not in latest:
+        made = work_out(library, entry, leads)
+        if any(p.location.file == entry.document.file for p in made.engineering.problems):
+            return made  # what is told with a place in one job's file is of no use to another
+        latest[key] = made
+        if len(latest) > ALIKE_KEPT:
+            del latest[next(iter(latest))]
+    found = latest[key]
+    number = entry.value.job
+    if all(p.job == number for p in found.engineering.problems):
+        return found
+    problems = tuple(changed(p, job=number) for p in found.engineering.problems)
+    return changed(found, engineering=changed(found.engineering, problems=problems))
+
+
+def work_out(library: Library, entry: Entry[Job], leads: tuple[Lead, ...]) -> Work:
+    """Circuits, features, numbers, checks, faults and steps of a job. Reads ``WISHES`` of it and nothing else."""
+    job, vehicle, reference = entry.value, library.vehicles[entry.value.vehicle].value, library.reference
+    tails = job_tails(leads, reference)
+    pairing = with_colour_notes(pair(job, leads, reference, tails=tails), tails, reference)
+    features = feature_outcomes(job, vehicle, leads, pairing.circuits, reference)
+    engineering = _engineering(library, entry, leads, pairing)
+    circuits, joints = engineering.circuits, engineering.joints
+    checks = checks_for(
+        vehicle,
+        circuits,
+        pairing.spares,
+        features,
+        reference,
+        expected_volts=engineering.expected_volts,
+        speaker_ohms=engineering.speaker_ohms,
+        standby=engineering.plain["standby"],
+        wheel=engineering.plain["wheel_buttons"],
+        levels=engineering.plain["loudspeakers"]["levels"],
+        drop_limits=engineering.drop_limits,
+    )
+    faults = faults_for(circuits, joints, checks, reference)
+    steps = steps_for(circuits, pairing.spares, joints, reference)
+    return Work(pairing=pairing, features=features, engineering=engineering, checks=checks, faults=faults, steps=steps)
+
+
 def _with_workshop(plan: Plan, library: Library, entry: Entry[Job]) -> Plan:
     """The plan with its minutes, lists and price, and the warnings that come of them."""
     shop = library.shop.value if library.shop else Shop(name="")
     stock = library.stock.value if library.stock else None
     work = workshop_of(plan, shop, stock or Stock())
     told = workshop_problems(plan, work, shop, stock, entry.place)
-    return replace(plan, workshop=work, problems=(*plan.problems, *told))
+    return changed(plan, workshop=work, problems=(*plan.problems, *told))
 
 
 def _engineering(library: Library, entry: Entry[Job], leads: tuple[Lead, ...], pairing: Pairing) -> Engineering:
