@@ -6,6 +6,7 @@ indentation, aliases that explode, deep nesting and oversized or undecodable fil
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -136,8 +137,9 @@ def read_document(file: str, data: bytes) -> tuple[Document, tuple[Problem, ...]
     if not text.strip():
         found.error("empty-file", "the file is empty", Location(file=file), hint="delete it, or fill it in")
         return document, tuple(found.problems)
-    bad = next((i for i, c in enumerate(text) if _forbidden(c)), None)
-    if bad is not None:
+    hidden = _HIDDEN.search(text)
+    if hidden is not None:
+        bad = hidden.start()
         line = text.count("\n", 0, bad) + 1
         found.error(
             "control-character",
@@ -173,11 +175,11 @@ def read_document(file: str, data: bytes) -> tuple[Document, tuple[Problem, ...]
     return Document(file=file, text=text, root=root), tuple(found.problems)
 
 
-_DIRECTION = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff\u2028\u2029")
-
-
-def _forbidden(c: str) -> bool:
-    return (c < " " and c not in "\t\n\r") or "\x7f" <= c <= "\x9f" or c in _DIRECTION
+_HIDDEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f"  # control characters but tab and line ends
+    "\u200e\u200f\u202a-\u202e\u2066-\u2069"  # direction of writing
+    "\ufeff\u2028\u2029]"  # a second byte order mark, line ends that nobody sees
+)
 
 
 def _tab_in_indent(text: str) -> tuple[int, int] | None:
