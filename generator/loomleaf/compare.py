@@ -11,17 +11,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from pydantic import ValidationError
-
 from .check.convert import convert, values
 from .check.library import Entry, Library
 from .check.rules import run_rules
 from .collect.pdf import read_printed
 from .figure import Figure, number
 from .model.job import Job
-from .model.lead import Lead
 from .model.shop import Shop
-from .model.vehicle import Vehicle
+from .plan.issued import read_inputs
 from .plan.planner import plan_job
 from .plan.price import Estimate
 from .plan.types import Plan
@@ -447,13 +444,10 @@ def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, 
     return (replace(plan, workshop=None) if isinstance(inputs, dict) else plan), ()
 
 
-def _from_issued(document: Document, inputs: dict[str, Any], library: Library, found: Collector) -> Library | None:
+def _from_issued(document: Document, inputs: Mapping[str, Any], library: Library, found: Collector) -> Library | None:
     """A library whose one job, its vehicle and its leads are those of a frozen copy."""
-    try:
-        job = Job.model_validate(inputs.get("job"))
-        vehicle = Vehicle.model_validate(inputs.get("vehicle"))
-        leads = [Lead.model_validate(lead) for lead in (inputs.get("leads") or {}).values()]
-    except (ValidationError, AttributeError):
+    read = read_inputs(inputs)
+    if read is None:
         found.error(
             "bad-issued",
             "the frozen copy cannot be read as a job any more",
@@ -461,6 +455,7 @@ def _from_issued(document: Document, inputs: dict[str, Any], library: Library, f
             hint="compare with the job file instead",
         )
         return None
+    job, vehicle, leads = read
     return replace(
         library,
         jobs={job.job: Entry(value=job, document=document, base=("inputs", "job"))},
@@ -484,7 +479,7 @@ def sides(
     plans: list[Plan | None] = []
     problems: list[Problem] = []
     for name, data in (old, new):
-        pdf = b"%PDF-" in data[:1024]
+        pdf = b"%PDF-" in data[:1024] or name.lower().endswith(".pdf")
         sheets, told = sheets_of_pdf(name, data) if pdf else ({}, ())
         plan, more = (None, ()) if pdf else side_of_job(name, data, library)
         printed.append(sheets)

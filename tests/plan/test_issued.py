@@ -144,3 +144,17 @@ def test_what_is_frozen_reads_back_word_for_word(data: dict[str, str]) -> None:
     assert document.root is not None
     back = values(document.root)
     assert back["inputs"] == (data or {"a": "b"})
+
+
+def test_a_frozen_copy_that_was_changed_holds_its_job(digest: str) -> None:
+    plan, library = standing(job=PROOFS + cleared(digest))
+    copy = frozen(plan, library)
+    assert copy is not None
+    sound, _ = standing(job=PROOFS + cleared(digest), files={copy.name: copy.text})
+    assert "issued-altered" not in codes(sound) and sound.state == plan.state
+    wire = next(line for line in copy.text.splitlines() if "colour: " in line)
+    changed = copy.text.replace(wire, wire.replace("colour: ", "note: other wire, colour: ", 1), 1)
+    altered, _ = standing(job=PROOFS + cleared(digest), files={copy.name: changed})
+    assert "issued-altered" in codes(altered) and altered.state == "held"
+    problem = next(p for p in altered.problems if p.code == "issued-altered")
+    assert problem.location.file == copy.name and "inputs" in changed.splitlines()[problem.location.line - 1]

@@ -6,18 +6,22 @@ Nothing is written here: ``frozen`` gives a file's name and text, and the pipeli
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import yaml
+from pydantic import ValidationError
 
 from ..check.convert import values
 from ..check.library import Entry, Library
 from ..model.job import Clearing, Job
+from ..model.lead import Lead
 from ..model.readings import Issued
+from ..model.vehicle import Vehicle
 from ..problems import Collector, Problem
-from .digest import NOT_WORK
+from .digest import NOT_WORK, digest_of
+from .kept import FILES, kept
 from .states import valid
 from .types import Plan
 
@@ -26,9 +30,19 @@ LEFT_OUT = frozenset(NOT_WORK - {"issued", "booked", "proofs", "cleared", "crew"
 
 
 def trust_holds(entry: Entry[Job], issued: Iterable[Entry[Issued]], digest: str, *, two: bool) -> tuple[Problem, ...]:
-    """A clearing without its second pair of initials; a revision letter that was already given to other content."""
+    """A clearing without its second pair of initials; a revision letter that was already given to other content; a frozen
+    copy that somebody changed."""
     job = entry.value
     found = Collector()
+    for other in issued:
+        if other.value.job == job.job and _altered(other.value):
+            found.hold(
+                "issued-altered",
+                f"the frozen copy of revision {other.value.revision} no longer says what was cleared: its digest is another",
+                other.document.place("inputs", key=True),
+                hint="put the copy back as it was written; what changes belongs into the job file",
+                job=job.job,
+            )
     for index, clearing in enumerate(job.cleared):
         if two and valid(clearing, digest) and not signed_twice(clearing):
             found.hold(
@@ -49,6 +63,23 @@ def trust_holds(entry: Entry[Job], issued: Iterable[Entry[Issued]], digest: str,
                 job=job.job,
             )
     return tuple(found.problems)
+
+
+def read_inputs(inputs: Mapping[str, Any]) -> tuple[Job, Vehicle, tuple[Lead, ...]] | None:
+    """The job, vehicle and leads of a frozen copy; None where this program cannot read them any more."""
+    try:
+        job = Job.model_validate(inputs.get("job"))
+        vehicle = Vehicle.model_validate(inputs.get("vehicle"))
+        leads = tuple(Lead.model_validate(lead) for lead in (inputs.get("leads") or {}).values())
+    except (ValidationError, AttributeError):
+        return None
+    return job, vehicle, leads
+
+
+@kept(FILES)
+def _altered(issued: Issued) -> bool:
+    read = read_inputs(issued.inputs) if issued.inputs else None
+    return read is not None and digest_of(*read) != issued.digest
 
 
 def signed_twice(clearing: Clearing) -> bool:
