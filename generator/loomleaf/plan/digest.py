@@ -49,24 +49,22 @@ def digest_of(job: Job, vehicle: Vehicle, leads: tuple[Lead, ...]) -> str:
     for key, items in written.items():
         if isinstance(items, (list, tuple)):  # the order in which a file lists things changes nothing about the work
             written[key] = sorted(items, key=_as_text)
-    parts = {
-        "job": written,
-        "vehicle": _of_vehicle(vehicle),
-        "leads": {lead.lead: _of_lead(lead) for lead in leads},
-    }
-    return hashlib.sha256(_as_text(parts).encode()).hexdigest()[:16]
+    of_leads = ",".join(_of_lead(lead) for lead in sorted(leads, key=lambda lead: lead.lead))
+    text = f'{{"job":{_as_text(written)},"leads":{{{of_leads}}},"vehicle":{_of_vehicle(vehicle)}}}'
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 @kept(FILES)
-def _of_vehicle(vehicle: Vehicle) -> dict[str, Any]:
-    return vehicle.model_dump(exclude_defaults=True)
+def _of_vehicle(vehicle: Vehicle) -> str:
+    return _as_text(vehicle.model_dump(exclude_defaults=True))
 
 
 @kept(FILES)
-def _of_lead(lead: Lead) -> dict[str, Any]:
-    """The same whatever order the lead's file lists tails, plugs and ends in."""
+def _of_lead(lead: Lead) -> str:
+    """The lead under its name; the same whatever order its file lists tails, plugs and ends in."""
     written = lead.model_dump(exclude_defaults=True)
-    return {k: sorted(v, key=_as_text) if isinstance(v, (list, tuple)) else v for k, v in written.items()}
+    told = {k: sorted(v, key=_as_text) if isinstance(v, (list, tuple)) else v for k, v in written.items()}
+    return f"{_as_text(lead.lead)}:{_as_text(told)}"
 
 
 def _as_text(value: Any) -> str:

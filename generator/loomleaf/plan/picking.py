@@ -15,6 +15,7 @@ from ..figure import Figure
 from ..model.shop import Shop, Stock, StockItem
 from ..money import parse_money
 from ..problems import Location, Problem, Severity
+from .kept import REFERENCES, kept
 from .types import Plan
 
 SOLDER_MM = Decimal(30)  # of solder wire a joint; common practice, no source
@@ -100,8 +101,13 @@ def cut_list(plan: Plan, stock: Stock) -> tuple[Cut, ...]:
     return tuple(cuts)
 
 
-def job_needs(plan: Plan, shop: Shop, stock: Stock, vehicles: int | None = None) -> tuple[Need, ...]:
-    """Everything for all vehicles of a job, or for so many of them; sorted by kind and title."""
+def job_needs(
+    plan: Plan, shop: Shop, stock: Stock, vehicles: int | None = None, *, cuts: tuple[Cut, ...] | None = None
+) -> tuple[Need, ...]:
+    """Everything for all vehicles of a job, or for so many of them; sorted by kind and title.
+
+    ``cuts`` is the job's cut list, where it is worked out already.
+    """
     vehicles = len(plan.job.registrations) if vehicles is None else vehicles
     counted = _Counted()
     for joint in plan.joints:
@@ -135,7 +141,7 @@ def job_needs(plan: Plan, shop: Shop, stock: Stock, vehicles: int | None = None)
             counted.add(taken.item, quantity, f"takes[{index}]")
 
     waste = 1 + Decimal(str(shop.loom.waste_percent)) / 100
-    for cut in cut_list(plan, stock):
+    for cut in cut_list(plan, stock) if cuts is None else cuts:
         in_units = cut.total_mm / 1000 if stock.stock[cut.item_id].unit == "m" else Decimal(cut.pieces)
         counted.add(cut.item_id, in_units * (waste if stock.stock[cut.item_id].unit == "m" else 1), cut.trace)
 
@@ -202,7 +208,13 @@ def _ready_ends(plan: Plan, vehicles: int) -> list[Need]:
 
 
 def _first(stock: Stock, kind: str) -> str:
-    return next((name for name, item in sorted(stock.stock.items()) if item.kind == kind), "")
+    return _firsts(stock).get(kind, "")
+
+
+@kept(REFERENCES)
+def _firsts(stock: Stock) -> dict[str, str]:
+    """By kind: the first item of it by name."""
+    return {item.kind: name for name, item in sorted(stock.stock.items(), reverse=True)}
 
 
 def _loom(plan: Plan) -> Mapping[str, Any]:
@@ -230,10 +242,10 @@ def open_plans(plans: Iterable[Plan]) -> tuple[Plan, ...]:
     return tuple(p for p in plans if any(s.state != "verified" for s in p.states))
 
 
-def still_needed(plan: Plan, shop: Shop, stock: Stock) -> tuple[Need, ...]:
+def still_needed(plan: Plan, shop: Shop, stock: Stock, *, cuts: tuple[Cut, ...] | None = None) -> tuple[Need, ...]:
     """What a job has yet to take from the shelf: for its vehicles that are not verified. A verified one has its parts."""
     waiting = sum(s.state != "verified" for s in plan.states)
-    return job_needs(plan, shop, stock, waiting) if waiting else ()
+    return job_needs(plan, shop, stock, waiting, cuts=cuts) if waiting else ()
 
 
 def total_needs(needs: Iterable[tuple[str, tuple[Need, ...]]]) -> tuple[Need, ...]:

@@ -36,9 +36,10 @@ class Workshop:
 def workshop_of(plan: Plan, shop: Shop, stock: Stock) -> Workshop:
     """Worked out from a plan, the shop's settings and its stock."""
     minutes = job_minutes(plan, shop)
-    needs = job_needs(plan, shop, stock)
+    cuts = cut_list(plan, stock)
+    needs = job_needs(plan, shop, stock, cuts=cuts)
     every = all(s.state != "verified" for s in plan.states)
-    waiting = needs if every else still_needed(plan, shop, stock)
+    waiting = needs if every else still_needed(plan, shop, stock, cuts=cuts)
     estimate: Estimate | None
     try:
         found = picks(needs, stock, waiting)
@@ -47,7 +48,7 @@ def workshop_of(plan: Plan, shop: Shop, stock: Stock) -> Workshop:
         found, estimate = (), None
     return Workshop(
         minutes=minutes,
-        cuts=cut_list(plan, stock),
+        cuts=cuts,
         needs=needs,
         picks=found,
         estimate=estimate,
