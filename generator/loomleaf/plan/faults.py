@@ -114,13 +114,19 @@ def _hint(circuit: Circuit, joints: tuple[Joint, ...], checks: tuple[Check, ...]
 def _line(step: LookAt, found: list[Circuit], hints: Mapping[str, tuple[str, tuple[str, ...]]]) -> str:
     if not found:
         return step.do
-    words = [", ".join(c.id for c in found)]
     places = [hints[c.id][0] for c in found if hints[c.id][0]]
-    if places and len(places) <= SHOWN:
-        words.append("joint " + ", ".join(places))
+    same = {place.partition(" ")[2] for place in places}
+    names = [place.partition(" ")[0] for place in places] if len(same) == 1 else []
+    where = ("joint " if len(places) == 1 else "joints ") + (
+        f"{', '.join(names)} {same.pop()}" if names else ", ".join(places)
+    )
+    shown = 0 < len(places) <= SHOWN
+    all_have = shown and len(places) == len(found)  # a joint has its circuit's number: said once
+    words = [] if all_have else [", ".join(c.id for c in found)]
+    words += [where] if shown else []
     repeat = _turns([hints[c.id][1] for c in found])
     if repeat:
-        words.append(("check " if len(repeat) == 1 else "checks ") + ", ".join(repeat[: SHOWN + 2]))
+        words.append(("check " if len(repeat) == 1 else "checks ") + ", ".join(repeat[:SHOWN]))
     return f"{step.do} ({'; '.join(words)})"
 
 

@@ -24,7 +24,7 @@ def room_for(context: Context, found: Findings) -> list[dict[str, Any]]:
         rows.append(_air(radio.measures.clearance_mm, radio.title))
     rows += [_volume(context)]
     rows += [
-        _ask("antenna plug", "Room for the antenna plug to bend without a kink behind the radio."),
+        _ask("antenna plug", "See that the antenna plug bends behind the radio without a kink."),
         _ask("fixings", "No screw or bracket near the column or an airbag; lengths compared before it goes in."),
         _ask("rattle", "Every module is tied or taped in foam; nothing hangs on a wire."),
     ]

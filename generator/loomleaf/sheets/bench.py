@@ -406,10 +406,8 @@ class BenchView:
     totals: tuple[str, ...]
     sizes: str
     stages: tuple[StageView, ...]
-    fitter: str
     apprentice: str
-    checker: str
-    two_people: bool
+    signatures: tuple[tuple[str, str], ...]
     working: tuple[WorkingView, ...]
 
 
@@ -475,10 +473,8 @@ def bench_view(
         totals=_totals_text(plan),
         sizes=_sizes(plan),
         stages=_stages(plan, reference),
-        fitter=plan.job.crew.fitter,
         apprentice=plan.job.crew.apprentice,
-        checker=checker_name(plan.job.crew),
-        two_people=bool(shop.two_signatures or plan.job.crew.apprentice),
+        signatures=_signatures(plan, two=bool(shop.two_signatures or plan.job.crew.apprentice)),
         working=_working(plan) if show_working else (),
     )
 
@@ -1054,6 +1050,26 @@ def check_view(check: Check, plate: str, *, short: Mapping[str, str] | None = No
         field_pass=field_name(*parts, "pass"),
         field_fail=field_name(*parts, "fail"),
         field_initials=field_name(*parts, "initials"),
+    )
+
+
+def signers(work: str, crew: Crew, *, two: bool) -> tuple[str, ...]:
+    """Who signs at the end of a sheet: who did it, another person who looked at it, or the same one again and later."""
+
+    def named(role: str, name: str) -> str:
+        return f"{role}: {name}" if name else role
+
+    rows = (
+        named(f"{work} by", crew.fitter),
+        named("Checked by another person", checker_name(crew)),
+        "If alone: inspected again by, later than above",
+    )
+    return rows if two else rows[:1]
+
+
+def _signatures(plan: Plan, *, two: bool) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        zip(("made-by", "checked-by", "inspected-again"), signers("Made", plan.job.crew, two=two), strict=False)
     )
 
 

@@ -17,7 +17,7 @@ from ..model.shop import Shop
 from ..plan.proofs import CONDITION_WORDS
 from ..plan.steps import cautions_for
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
-from .bench import BENCH_STAGES, checker_name, in_bench_order, limits_text
+from .bench import BENCH_STAGES, in_bench_order, limits_text, signers
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
 
 MOST_IN_A_BLOCK = 9
@@ -240,7 +240,7 @@ class VehicleView:
     lines: tuple[BlankView, ...]
     minutes: tuple[BlankView, ...]
     complete: str
-    signatures: tuple[tuple[str, tuple[str, ...]], ...]
+    signatures: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -893,21 +893,11 @@ def _minutes(plan: Plan, vehicle: _Vehicle) -> tuple[BlankView, ...]:
     )
 
 
-def _signatures(plan: Plan, vehicle: _Vehicle, *, two: bool) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    crew = plan.job.crew
-    when = ("Signature", "Date and time")
-    rows = [(vehicle.name("fitted-by"), (f"Fitted by{f': {crew.fitter}' if crew.fitter else ''}", *when))]
-    if two:
-        checker = checker_name(crew)
-        other = f"Checked by another person{f': {checker}' if checker else ''}"
-        rows.append((vehicle.name("checked-by"), (other, *when)))
-        rows.append(
-            (
-                vehicle.name("inspected-again"),
-                ("If alone: inspected again by", "Signature", "Date and time, later than above"),
-            )
-        )
-    return tuple(rows)
+def _signatures(plan: Plan, vehicle: _Vehicle, *, two: bool) -> tuple[tuple[str, str], ...]:
+    names = ("fitted-by", "checked-by", "inspected-again")
+    return tuple(
+        (vehicle.name(name), who) for name, who in zip(names, signers("Fitted", plan.job.crew, two=two), strict=False)
+    )
 
 
 # --- checks ------------------------------------------------------------------------------------------------------
