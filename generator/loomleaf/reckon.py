@@ -14,7 +14,7 @@ from collections.abc import Callable
 from typing import Any
 
 from .calc.answer import Answer
-from .figure import Figure
+from .figure import Figure, Standing
 from .problems import Collector, Problem, Severity, worst
 from .units import Size, UnitError, parse_size
 
@@ -103,7 +103,8 @@ def as_text(topic: str, figures: dict[str, Figure]) -> list[str]:
         lines.append(f"  {name.ljust(width)}  {figure.text}")
         lines.append(f"  {' ' * width}    {figure.working}")
         sources = ", ".join(figure.sources)
-        lines.append(f"  {' ' * width}    {figure.known.words}{': ' + sources if sources else ''}")
+        if sources or figure.known is not Standing.PUBLISHED:  # what only follows from what was typed is nobody's publication
+            lines.append(f"  {' ' * width}    {figure.known.words}{': ' + sources if sources else ''}")
     return lines
 
 
