@@ -68,7 +68,7 @@ def _refuse_empty(
                 "unknown-key",
                 f"'{_short(name)}' is not a key here, and it has no value",
                 document.place(*path, *loc, key=True),
-                hint=f"{nearest(name, known)}; words with a comma inside {{ }} stand in quotes",
+                hint="; ".join(filter(None, (nearest(name, known), "words with a comma inside { } stand in quotes"))),
             )
 
 
