@@ -56,16 +56,8 @@ def prices_name_known_rates(library: Library, found: Collector) -> None:
 def additions_are_agreed(library: Library, found: Collector) -> None:
     """What came after the go-ahead waits until somebody has agreed to it; it is for a vehicle of the job."""
     for job in library.jobs.values():
-        plates = [r.plate for r in job.value.registrations]
         for index, extra in enumerate(job.value.extras):
-            if extra.registration and extra.registration not in plates:
-                found.error(
-                    "not-in-this-job",
-                    f"the vehicle {extra.registration} is not in this job",
-                    job.place("extras", index, "registration"),
-                    hint=nearest(extra.registration, plates),
-                    job=job.value.job,
-                )
+            _is_of_the_job(job, extra.registration, ("extras", index, "registration"), found)
             if extra.added is not None and not extra.agreed_by:
                 found.hold(
                     "addition-not-agreed",
@@ -152,15 +144,7 @@ def come_backs_are_later(library: Library, found: Collector) -> None:
                     job.place("come_backs", index, "on"),
                     job=job.value.job,
                 )
-            plates = [r.plate for r in job.value.registrations]
-            if come_back.registration and come_back.registration not in plates:
-                found.error(
-                    "not-in-this-job",
-                    f"the vehicle {come_back.registration} is not in this job",
-                    job.place("come_backs", index, "registration"),
-                    hint=nearest(come_back.registration, plates),
-                    job=job.value.job,
-                )
+            _is_of_the_job(job, come_back.registration, ("come_backs", index, "registration"), found)
             method = come_back.method
             if method is not None and method not in library.reference.methods:
                 found.error(
@@ -232,5 +216,18 @@ def _vehicle_of_readings(
             "the readings do not say which vehicle they were taken on",
             place(),
             hint="add  registration: one of the job's",
+            job=job.value.job,
+        )
+
+
+def _is_of_the_job(job: Entry[Job], registration: str, path: tuple[str | int, ...], found: Collector) -> None:
+    """What is said of a vehicle is said of one that the job has; of no vehicle, it is said of them all."""
+    plates = [r.plate for r in job.value.registrations]
+    if registration and registration not in plates:
+        found.error(
+            "not-in-this-job",
+            f"the vehicle {registration} is not in this job",
+            job.place(*path),
+            hint=nearest(registration, plates),
             job=job.value.job,
         )
