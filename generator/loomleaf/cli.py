@@ -16,6 +16,7 @@ import shutil
 import sys
 import textwrap
 import time
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -23,7 +24,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from . import __version__
-from .problems import Problem, Severity, in_order, nearest
+from .problems import Problem, Severity, in_order, nearest, told_once
 
 if TYPE_CHECKING:
     from .output.record import Record
@@ -259,16 +260,20 @@ def _known_jobs(loaded: Loaded, jobs: Iterable[str]) -> tuple[str, ...]:
 
 
 def _say(problems: Iterable[Problem], loaded: Loaded | None = None, *, carets: bool = True) -> None:
-    """Problems to stderr, with source line and caret."""
-    for problem in problems:
+    """Problems to stderr, each thing once, with source line and caret."""
+    for problem, whose in told_once(problems):
         where = problem.location
         line = loaded.tree.source_line(where.file, where.line) if loaded and carets else ""
-        print(problem.full(line), file=sys.stderr)
+        print(problem.full(line, whose), file=sys.stderr)
 
 
-def _count_line(problems: Sequence[Problem]) -> str:
-    counts = {s: sum(p.severity is s for p in problems) for s in Severity}
-    words = [f"{n} {s.value}{'s' if n != 1 else ''}" for s, n in counts.items() if n]
+def _count_line(problems: Sequence[Problem], jobs: int) -> str:
+    """How many things are wrong, each counted once; and of many jobs, how many are held."""
+    counts = Counter(problem.severity for problem, _ in told_once(problems))
+    words = [f"{counts[s]} {s.value}{'s' if counts[s] != 1 else ''}" for s in Severity if counts[s]]
+    held = len({p.job for p in problems if p.severity is Severity.HOLD})
+    if held and jobs > 1:
+        words.append(f"{held} job{'s' if held != 1 else ''} held")
     return ", ".join(words) if words else "no problems"
 
 
@@ -389,7 +394,7 @@ def run_check(options: argparse.Namespace) -> int:
     else:
         _say(problems, loaded)
         count = len(jobs or loaded.library.jobs)
-        print(f"{count} job{'s' if count != 1 else ''} looked at: {_count_line(problems)}", file=sys.stderr)
+        print(f"{count} job{'s' if count != 1 else ''} looked at: {_count_line(problems, count)}", file=sys.stderr)
     return 1 if _failed(problems) else 0
 
 

@@ -107,8 +107,10 @@ def job_problems(loaded: Loaded, jobs: tuple[str, ...] = (), *, processes: int =
         return plan.problems, plan.workshop.waiting if plan.workshop else ()
 
     ready = ready_jobs(loaded, jobs)
-    side_by_side = sorted(ready, key=lambda number: alike(loaded.library.jobs[number].value))
-    done = dict(zip(side_by_side, spread(work, side_by_side, processes, chunk=PLANS_AT_ONCE), strict=True))
+    same = {number: alike(loaded.library.jobs[number].value) for number in ready}
+    side_by_side = sorted(ready, key=same.__getitem__)
+    found_in = spread(work, side_by_side, processes, chunk=PLANS_AT_ONCE, alike=same.__getitem__)
+    done = dict(zip(side_by_side, found_in, strict=True))
     found = [problem for number in ready for problem in done[number][0]]
     wanted = [(number, done[number][1]) for number in ready]
     stock = loaded.library.stock

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
@@ -71,14 +71,16 @@ class Problem:
         hint = f" ({self.hint})" if self.hint else ""
         return f"{where}{self.severity.value}[{self.code}]: {self.message}{hint}"
 
-    def full(self, source_line: str = "") -> str:
-        """The sentence, the source line with a caret under the place, and the hint, over several lines."""
+    def full(self, source_line: str = "", whose: str = "") -> str:
+        """The sentence, the source line with a caret under the place, whose problem it is, and the hint, over several lines."""
         where = f"{self.location}: " if self.location.file else ""
         out = [f"{where}{self.severity.value}[{self.code}]: {self.message}"]
         if source_line.strip() and self.location.line:
             number = str(self.location.line)
             shown, caret = _window(source_line, self.location.column)
             out += [f"  {number} | {shown}", f"  {' ' * len(number)} | {' ' * caret}^"]
+        if whose:
+            out.append(f"    for: {whose}")
         if self.hint:
             out.append(f"    hint: {self.hint}")
         return "\n".join(out)
@@ -148,6 +150,49 @@ class Collector:
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """Sorted by place, without repeats."""
     return tuple(sorted(dict.fromkeys(problems), key=lambda p: p.sort_key))
+
+
+OF_ONE_JOB = ("jobs/", "readings/", "issued/")
+"""Folders whose files are about one job each."""
+
+
+def told_once(problems: Iterable[Problem]) -> tuple[tuple[Problem, str], ...]:
+    """Each thing that is wrong once, though it may concern many jobs; with the jobs and vehicles it is told for.
+
+    A job is not named where the place is in a file that is about one job.
+
+    >>> lead = Location(file="leads/a.yaml", line=3, column=1)
+    >>> both = [Problem(code="c", severity=Severity.HOLD, message="m", location=lead, job=n) for n in ("2041", "2044")]
+    >>> [whose for _, whose in told_once(both)]
+    ['jobs 2041 and 2044']
+    """
+    same: dict[Problem, tuple[dict[str, None], dict[str, None]]] = {}
+    for problem in problems:
+        jobs, plates = same.setdefault(replace(problem, job="", registration=""), ({}, {}))
+        if problem.job and not problem.location.file.startswith(OF_ONE_JOB):
+            jobs[problem.job] = None
+        if problem.registration:
+            plates[problem.registration] = None
+    return tuple(
+        (problem, ", ".join(filter(None, (_named("job", jobs), _named("vehicle", plates)))))
+        for problem, (jobs, plates) in same.items()
+    )
+
+
+def _named(what: str, names: Iterable[str]) -> str:
+    known = list(names)
+    return f"{what}{'s' if len(known) > 1 else ''} {few(known)}" if known else ""
+
+
+def few(names: Sequence[str], most: int = 4) -> str:
+    """Names in a row, the first of them when there are many.
+
+    >>> few(["1", "2"]), few(["1", "2", "3", "4", "5", "6"])
+    ('1 and 2', '1, 2, 3, 4 and 2 more')
+    """
+    if len(names) > most:
+        return f"{', '.join(names[:most])} and {len(names) - most} more"
+    return " and ".join(w for w in (", ".join(names[:-1]), *names[-1:]) if w)
 
 
 def worst(problems: Iterable[Problem]) -> Severity | None:

@@ -14,6 +14,7 @@ import signal
 import sys
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
+from itertools import groupby
 from typing import Any, TypeVar
 
 T = TypeVar("T")
@@ -34,8 +35,19 @@ def processors() -> int:
         return os.cpu_count() or 1
 
 
-def spread(work: Callable[[str], T], names: Sequence[str], processes: int, *, chunk: int = 1) -> Iterator[T]:
-    """``work`` done for each name, ``chunk`` names at a time; in this process when more would not pay."""
+def spread(
+    work: Callable[[str], T],
+    names: Sequence[str],
+    processes: int,
+    *,
+    chunk: int = 1,
+    alike: Callable[[str], object] | None = None,
+) -> Iterator[T]:
+    """``work`` done for each name, ``chunk`` names at a time; in this process when more would not pay.
+
+    Names that follow one another and of which ``alike`` says the same stay in one process, so that it can use again what
+    it worked out for the first of them.
+    """
     global _work
     if processes < 2 or len(names) <= chunk:
         for name in names:
@@ -45,7 +57,7 @@ def spread(work: Callable[[str], T], names: Sequence[str], processes: int, *, ch
     from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import get_context
 
-    pieces = [tuple(names[start : start + chunk]) for start in range(0, len(names), chunk)]
+    pieces = _pieces(names, chunk, alike)
     _work = work
     gc.collect()
     gc.freeze()
@@ -66,6 +78,18 @@ def spread(work: Callable[[str], T], names: Sequence[str], processes: int, *, ch
         pool.shutdown(wait=True, cancel_futures=True)
         _work = None
         gc.unfreeze()
+
+
+def _pieces(names: Sequence[str], chunk: int, alike: Callable[[str], object] | None) -> list[tuple[str, ...]]:
+    """Names in pieces of at least ``chunk`` (the last may be shorter)."""
+    if alike is None:
+        return [tuple(names[start : start + chunk]) for start in range(0, len(names), chunk)]
+    pieces: list[list[str]] = [[]]
+    for _, group in groupby(names, alike):
+        if len(pieces[-1]) >= chunk:
+            pieces.append([])
+        pieces[-1] += group
+    return [tuple(piece) for piece in pieces]
 
 
 def _begin(parent: int) -> None:

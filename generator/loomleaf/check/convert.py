@@ -17,16 +17,32 @@ M = TypeVar("M", bound=Content)
 
 def values(node: Node) -> Any:
     """Plain values for a model: a key left empty counts as not written, so that required ones are asked for."""
+    return _values(node)[0]
+
+
+def _values(node: Node) -> tuple[Any, bool]:
+    """The values, and whether any key in them was left empty."""
     if isinstance(node, Scalar):
-        return None if node.nothing else node.text
+        return None if node.nothing else node.text, False
+    empty = False
     if isinstance(node, Listing):
-        return [values(item) for item in node.items]
+        items = []
+        for item in node.items:
+            value, some = _values(item)
+            items.append(value)
+            empty = empty or some
+        return items, empty
     out = {}
-    for key, value in node.values.items():
-        if isinstance(value, Scalar) and value.nothing:
-            continue
-        out[key] = values(value)
-    return out
+    for key, inside in node.values.items():
+        if isinstance(inside, Scalar):
+            if inside.nothing:
+                empty = True
+            else:
+                out[key] = inside.text
+        else:
+            out[key], some = _values(inside)
+            empty = empty or some
+    return out, empty
 
 
 def convert(document: Document, model: type[M], found: Collector) -> M | None:
@@ -48,9 +64,11 @@ def convert_node(
             hint="write lines of the form  key: value",
         )
         return None
-    _refuse_empty(document, path, node, model, found)
+    written, empty = _values(node)
+    if empty:
+        _refuse_empty(document, path, node, model, found)
     try:
-        return model.model_validate(values(node))
+        return model.model_validate(written)
     except ValidationError as faults:
         for fault in faults.errors(include_url=False):
             _report(document, path, model, dict(fault), found)

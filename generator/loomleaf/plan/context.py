@@ -61,7 +61,7 @@ class Context:
 
     @property
     def made(self) -> tuple[Circuit, ...]:
-        return tuple(c for c in self.circuits if c.made)
+        return self.once(("made",), lambda: tuple(c for c in self.circuits if c.made))
 
     def hold(self, code: str, message: str, where: Location, hint: str = "") -> Problem:
         return self._problem(code, Severity.HOLD, message, where, hint)

@@ -402,23 +402,32 @@ def _conductors(
 
 def _bound(context: Context, circuit: Circuit, name: str, rating: float, flows: dict[str, Current]) -> float:
     """The most that can flow in one conductor behind a fuse without any fuse opening, one fault at a time."""
+    known = context.once(("fed",), lambda: _fed(context)).get(name)
+    if known is None:
+        return rating
+    one, taker = known
+    if taker is not None:
+        main = main_supply(taker.lead, context.circuits)
+        if one.group == "supply" and (main is None or main[1].name != name):
+            return 0.0  # a signal input: its part lets nothing more flow
+        own = taker.lead.fuse_a if main is None or main[1].tail.fuse_a is None else main[1].tail.fuse_a
+        return rating if own is None else min(rating, own)
+    if one.group == "ground":
+        return _ground_bound(context, one, circuit, rating)
+    bound = flows.get(one.id, Current()).bound_a
+    return rating if bound is None else min(rating, bound)
+
+
+def _fed(context: Context) -> dict[str, tuple[Circuit, JobTail | None]]:
+    """Tails of supplies and grounds by name: the first circuit each is in, and the tail itself where it takes there."""
+    found: dict[str, tuple[Circuit, JobTail | None]] = {}
     for one in context.made:
-        if one.group not in ("supply", "ground"):
-            continue
-        for tail in one.takers:
-            if tail.name != name:
-                continue
-            main = main_supply(tail.lead, context.circuits)
-            if one.group == "supply" and (main is None or main[1].name != name):
-                return 0.0  # a signal input: its part lets nothing more flow
-            own = tail.lead.fuse_a if main is None or main[1].tail.fuse_a is None else main[1].tail.fuse_a
-            return rating if own is None else min(rating, own)
-        if any(tail.name == name for tail in one.drivers):
-            if one.group == "ground":
-                return _ground_bound(context, one, circuit, rating)
-            bound = flows.get(one.id, Current()).bound_a
-            return rating if bound is None else min(rating, bound)
-    return rating
+        if one.group in ("supply", "ground"):
+            for tail in one.takers:
+                found.setdefault(tail.name, (one, tail))
+            for tail in one.drivers:
+                found.setdefault(tail.name, (one, None))
+    return found
 
 
 def _ground_bound(context: Context, ground: Circuit, circuit: Circuit, rating: float) -> float:

@@ -154,7 +154,9 @@ def _wanted(plan: Plan) -> dict[str, tuple[Kind, str, list[str]]]:
     found: dict[str, tuple[Kind, str, list[str]]] = {}
 
     def add(name: str, kind: Kind, trace: str, title: str = "") -> None:
-        found.setdefault(name, (kind, title or _words(name), []))[2].append(trace)
+        if name not in found:
+            found[name] = (kind, title or _words(name), [])
+        found[name][2].append(trace)
 
     for joint in plan.joints:
         add(joint.method_id, "joint", joint.id, joint.method.title)

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
+from operator import itemgetter
 from typing import Any
 
 from ..figure import Figure
 from ..model.shop import Shop, Stock, StockItem
 from ..money import parse_money
-from ..problems import Location, Problem, Severity
+from ..problems import Location, Problem, Severity, few
 from .kept import REFERENCES, kept
 from .types import Plan
 
@@ -167,11 +168,13 @@ class _Counted:
 
     def add(self, item_id: str, quantity: Decimal, trace: str) -> None:
         have, traces = self.items.get(item_id, (Decimal(0), []))
-        self.items[item_id] = (have + quantity, [*traces, trace])
+        traces.append(trace)
+        self.items[item_id] = (have + quantity, traces)
 
     def add_loose(self, title: str, kind: str, quantity: Decimal, trace: str) -> None:
         have, traces = self.loose.get((title, kind), (Decimal(0), []))
-        self.loose[title, kind] = (have + quantity, [*traces, trace])
+        traces.append(trace)
+        self.loose[title, kind] = (have + quantity, traces)
 
 
 def _need(stock: Stock, name: str, quantity: Decimal, traces: tuple[str, ...]) -> Need:
@@ -250,24 +253,23 @@ def still_needed(plan: Plan, shop: Shop, stock: Stock, *, cuts: tuple[Cut, ...] 
 
 def total_needs(needs: Iterable[tuple[str, tuple[Need, ...]]]) -> tuple[Need, ...]:
     """Needs of several jobs added up; traces become ``job:trace``. A tool serves one job after the other."""
-    summed: dict[tuple[str, str, str, str], tuple[Decimal, list[str], list[str]]] = {}
+    wanted: dict[tuple[str, str, str, str], list[tuple[str, Need]]] = {}
     for job, group in needs:
         for need in group:
-            key = (need.kind, need.title, need.item_id, need.unit)
-            have, traces, parts = summed.get(key, (Decimal(0), [], []))
-            quantity = max(have, need.quantity) if need.kind == TOOL else have + need.quantity
-            summed[key] = (quantity, [*traces, *(f"{job}:{t}" for t in need.traces)], [*parts, *need.comes_with])
+            wanted.setdefault((need.kind, need.title, need.item_id, need.unit), []).append((job, need))
     return tuple(
         Need(
             item_id=item_id,
             title=title,
             unit=unit,
             kind=kind,
-            quantity=quantity,
-            traces=tuple(traces),
-            comes_with=tuple(dict.fromkeys(parts)),
+            quantity=max(need.quantity for _, need in same)
+            if kind == TOOL
+            else sum((need.quantity for _, need in same), Decimal(0)),
+            traces=tuple(f"{job}:{trace}" for job, need in same for trace in need.traces),
+            comes_with=tuple(dict.fromkeys(part for _, need in same for part in need.comes_with)),
         )
-        for (kind, title, item_id, unit), (quantity, traces, parts) in sorted(summed.items())
+        for (kind, title, item_id, unit), same in sorted(wanted.items(), key=itemgetter(0))
     )
 
 
@@ -333,7 +335,7 @@ def shelf_problems(
     return tuple(
         _short(
             f"{pick.need.title}: {amount(pick.need.quantity, pick.need.unit)} wanted by jobs"
-            f" {_few(wanting[pick.need.item_id])} together, {amount(pick.on_hand, pick.need.unit)} on hand",
+            f" {few(wanting[pick.need.item_id])} together, {amount(pick.on_hand, pick.need.unit)} on hand",
             pick,
             place("stock", pick.need.item_id, key=True),
             "",
@@ -364,17 +366,6 @@ def _place_of(need: Need, plan: Plan, place: Callable[..., Location]) -> Locatio
         if trace in plan.job.parts:
             return place("parts", plan.job.parts.index(trace))
     return place("parts")
-
-
-def _few(names: Sequence[str], most: int = 4) -> str:
-    """Names in a row, the first of them when there are many.
-
-    >>> _few(["1", "2"]), _few(["1", "2", "3", "4", "5", "6"])
-    ('1 and 2', '1, 2, 3, 4 and 2 more')
-    """
-    if len(names) > most:
-        return f"{', '.join(names[:most])} and {len(names) - most} more"
-    return " and ".join(w for w in (", ".join(names[:-1]), names[-1]) if w)
 
 
 def amount(quantity: Decimal, unit: str) -> str:

@@ -90,8 +90,17 @@ def judge(tail: JobTail, proof: Proof) -> bool | None:
 
 def proofs_of(job: Job, registration: Registration) -> tuple[Proof, ...]:
     """The proofs that were taken on one vehicle; a job with one vehicle need not repeat its registration."""
+    return tuple(proof for _, proof in placed_proofs(job, registration))
+
+
+def placed_proofs(job: Job, registration: Registration) -> list[tuple[int, Proof]]:
+    """The same, each with its place in the job file's list."""
     single = len(job.registrations) == 1
-    return tuple(p for p in job.proofs if p.registration == registration.plate or (single and not p.registration))
+    return [
+        (place, proof)
+        for place, proof in enumerate(job.proofs)
+        if proof.registration == registration.plate or (single and not proof.registration)
+    ]
 
 
 def judged(job: Job, registration: Registration, tails: dict[str, JobTail]) -> tuple[JudgedProof, ...]:
@@ -122,7 +131,7 @@ def is_proved(tail: JobTail, proofs: tuple[Proof, ...]) -> bool:
 
     A supply counts only when its reading was taken under a load.
     """
-    own = [p for p in proofs if p.tail == tail.name and judge(tail, p) is not False]
+    own = _not_against(tail, proofs)
     wanted = wanted_readings(tail)
     if not wanted:
         return any(judge(tail, p) for p in own)
@@ -131,14 +140,20 @@ def is_proved(tail: JobTail, proofs: tuple[Proof, ...]) -> bool:
 
 def missing_readings(tail: JobTail, proofs: tuple[Proof, ...]) -> tuple[ExpectedReading, ...]:
     """The needed readings that no passing proof covers yet."""
-    own = [p for p in proofs if p.tail == tail.name and judge(tail, p) is not False]
+    own = _not_against(tail, proofs)
     return tuple(r for r in wanted_readings(tail) if not any(_meets(tail, p, r) for p in own))
 
 
 def lacks_only_its_load(tail: JobTail, proofs: tuple[Proof, ...], wanted: ExpectedReading) -> bool:
     """Whether a proof would cover a wanted reading if it said what load it was taken under."""
-    own = [p for p in proofs if p.tail == tail.name and not p.load and judge(tail, p) is not False]
+    own = [p for p in _not_against(tail, proofs) if not p.load]
     return any(_meets(tail, p.model_copy(update={"load": wanted.load}), wanted) for p in own)
+
+
+def _not_against(tail: JobTail, proofs: tuple[Proof, ...]) -> list[Proof]:
+    """A tail's own proofs, without those that contradict it."""
+    name = tail.name
+    return [p for p in proofs if p.tail == name and judge(tail, p) is not False]
 
 
 def _meets(tail: JobTail, proof: Proof, wanted: ExpectedReading) -> bool:

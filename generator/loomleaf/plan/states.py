@@ -15,6 +15,7 @@ from .proofs import (
     judged,
     lacks_only_its_load,
     missing_readings,
+    placed_proofs,
     proofs_of,
 )
 from .types import Circuit, FeatureOutcome, JobTail, State, VehicleState
@@ -165,10 +166,9 @@ def _proof_holds(
 ) -> list[Problem]:
     out = []
     plate = registration.plate if len(job.registrations) > 1 else ""
-    proofs = proofs_of(job, registration)
-    for index, proof in enumerate(job.proofs):
-        if proof not in proofs:
-            continue
+    placed = placed_proofs(job, registration)
+    proofs = tuple(proof for _, proof in placed)
+    for index, proof in placed:
         tail = tails.get(proof.tail)
         if tail is None or judge(tail, proof) is not False:
             continue

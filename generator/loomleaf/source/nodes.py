@@ -7,11 +7,19 @@ indentation, aliases that explode, deep nesting and oversized or undecodable fil
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NoReturn
 
 import yaml
+from yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
 
 from ..problems import Collector, Location, Problem
 
@@ -202,6 +210,15 @@ def _yaml_hint(said: str) -> str:
     return "compare the indentation with the lines above"
 
 
+@dataclass(slots=True)
+class _Open:
+    """A listing or mapping that is not closed yet; in a mapping, the key whose value is to come."""
+
+    node: Listing | Mapping
+    anchor: str | None
+    key: Scalar | None = None
+
+
 class _Composer:
     """Builds nodes from parser events without recursion, so that depth cannot overflow the stack."""
 
@@ -214,78 +231,78 @@ class _Composer:
         self.count = 0
 
     def compose(self) -> Node | None:
+        """The root of the file's one document. The kinds of event are asked for in the order of how often they come."""
         root: Node | None = None
-        stack: list[tuple[Node, Scalar | None, str | None]] = []
-        for event in self._events():
-            if isinstance(event, yaml.events.DocumentStartEvent):
-                if root is not None:
-                    self._fail("several-documents", "the file holds more than one document", event, "keep one a file")
-            elif isinstance(event, yaml.events.AliasEvent):
-                known = self.anchors.get(str(event.anchor))
-                if known is None:
-                    self._fail("unknown-alias", f"'*{event.anchor}' names nothing above it", event, "")
-                    raise AssertionError
-                self._grow(self._weight(known), event)
-                root = self._attach(stack, known, event) or root
-            elif isinstance(event, yaml.events.ScalarEvent):
-                mark: Any = event.start_mark
-                style = getattr(event, "style", None)
-                node = Scalar(event.value, mark.line + 1, mark.column + 1, style in (None, ""))
-                self._grow(1, event)
-                if event.anchor:
-                    self.anchors[event.anchor] = node
-                root = self._attach(stack, node, event) or root
-            elif isinstance(event, (yaml.events.SequenceStartEvent, yaml.events.MappingStartEvent)):
-                mark = event.start_mark
-                opened: Node = (
-                    Listing([], mark.line + 1, mark.column + 1)
-                    if isinstance(event, yaml.events.SequenceStartEvent)
-                    else Mapping({}, {}, mark.line + 1, mark.column + 1)
-                )
-                self._grow(1, event)
-                if len(stack) >= MAX_DEPTH:
-                    self._fail("too-deep", f"the nesting is deeper than {MAX_DEPTH} levels", event, "flatten it")
-                stack.append((opened, None, event.anchor))
-            elif isinstance(event, (yaml.events.SequenceEndEvent, yaml.events.MappingEndEvent)):
-                closed, _, anchor = stack.pop()
-                if anchor:
-                    self.anchors[anchor] = closed
-                root = self._attach(stack, closed, event) or root
-        return root
-
-    def _events(self) -> Iterator[Any]:
+        stack: list[_Open] = []
         loader = Loader(self.text)
+        next_event = loader.get_event
         try:
-            while loader.check_event():
-                yield loader.get_event()
+            while (event := next_event()) is not None:
+                kind = type(event)
+                if kind is ScalarEvent:
+                    mark = event.start_mark
+                    node: Node = Scalar(event.value, mark.line + 1, mark.column + 1, not event.style)
+                    self.count += 1
+                    if event.anchor:
+                        self.anchors[event.anchor] = node
+                elif kind is MappingStartEvent or kind is SequenceStartEvent:
+                    mark = event.start_mark
+                    line, column = mark.line + 1, mark.column + 1
+                    opened = Mapping({}, {}, line, column) if kind is MappingStartEvent else Listing([], line, column)
+                    self.count += 1
+                    if len(stack) >= MAX_DEPTH:
+                        self._fail("too-deep", f"the nesting is deeper than {MAX_DEPTH} levels", event, "flatten it")
+                    stack.append(_Open(opened, event.anchor))
+                    continue
+                elif kind is MappingEndEvent or kind is SequenceEndEvent:
+                    closed = stack.pop()
+                    node = closed.node
+                    if closed.anchor:
+                        self.anchors[closed.anchor] = node
+                elif kind is AliasEvent:
+                    known = self.anchors.get(event.anchor)
+                    if known is None:
+                        self._fail("unknown-alias", f"'*{event.anchor}' names nothing above it", event, "")
+                    node = known
+                    self.count += self._weight(node)
+                else:
+                    if kind is DocumentStartEvent and root is not None:
+                        self._fail("several-documents", "the file holds more than one document", event, "keep one a file")
+                    continue
+                if self.count > MAX_NODES:
+                    self._fail(
+                        "too-many-values", f"the file unfolds to more than {MAX_NODES} values", event, "use fewer aliases"
+                    )
+                if not stack:
+                    root = node
+                    continue
+                parent = stack[-1]
+                into = parent.node
+                if isinstance(into, Listing):
+                    into.items.append(node)
+                elif parent.key is None:
+                    parent.key = self._key(into, node, event)
+                else:
+                    into.values.setdefault(parent.key.text, node)
+                    parent.key = None
         finally:
             loader.dispose()
+        return root
 
-    def _attach(self, stack: list[tuple[Node, Scalar | None, str | None]], node: Node, event: Any) -> Node | None:
-        if not stack:
-            return node
-        parent, key, anchor = stack[-1]
-        if isinstance(parent, Listing):
-            parent.items.append(node)
-        elif isinstance(parent, Mapping):
-            if key is None:
-                if not isinstance(node, Scalar):
-                    self._fail("bad-key", "a key must be a single word or text", event, "put quotes around it")
-                    raise AssertionError
-                if node.text in parent.keys:
-                    first = parent.keys[node.text]
-                    self.found.error(
-                        "duplicate-key",
-                        f"the key '{node.text}' stands here a second time (first on line {first.line})",
-                        Location(file=self.file, line=node.line, column=node.column),
-                        hint="keep one of the two",
-                    )
-                stack[-1] = (parent, node, anchor)
-            else:
-                parent.keys.setdefault(key.text, key)
-                parent.values.setdefault(key.text, node)
-                stack[-1] = (parent, None, anchor)
-        return None
+    def _key(self, into: Mapping, node: Node, event: Any) -> Scalar:
+        if not isinstance(node, Scalar):
+            self._fail("bad-key", "a key must be a single word or text", event, "put quotes around it")
+        if node.text not in into.keys:
+            into.keys[node.text] = node
+        else:
+            first = into.keys[node.text]
+            self.found.error(
+                "duplicate-key",
+                f"the key '{node.text}' stands here a second time (first on line {first.line})",
+                Location(file=self.file, line=node.line, column=node.column),
+                hint="keep one of the two",
+            )
+        return node
 
     def _weight(self, node: Node) -> int:
         known = self.weights.get(id(node))
@@ -299,14 +316,7 @@ class _Composer:
             self.weights[id(node)] = known
         return known
 
-    def _grow(self, by: int, event: Any) -> None:
-        self.count += by
-        if self.count > MAX_NODES:
-            self._fail(
-                "too-many-values", f"the file unfolds to more than {MAX_NODES} values", event, "use fewer aliases"
-            )
-
-    def _fail(self, code: str, message: str, event: Any, hint: str) -> None:
+    def _fail(self, code: str, message: str, event: Any, hint: str) -> NoReturn:
         mark = event.start_mark
         self.found.error(code, message, Location(file=self.file, line=mark.line + 1, column=mark.column + 1), hint=hint)
         raise _Stop
