@@ -20,6 +20,7 @@ from ..model.lead import Lead
 from ..model.reference import ConnectorType
 from ..plan.types import Circuit, JobTail, Plan
 from ..problems import Location, nearest
+from .by_meter import Way, ways_by_meter
 from .chapters import render
 from .front import Chapter
 from .glossary import link_first_use
@@ -219,6 +220,9 @@ def _puzzles(plan: Plan) -> Iterable[tuple[Level, Markup, Markup, int]]:
     if len(sound) >= 4:
         asked = Markup("Loudspeaker and line wires: pair these tails.{}").format(_tails(sound))
         yield "apply", asked, _pairs(sound, names), 0
+    ways = ways_by_meter(plan.circuits)
+    if ways:
+        yield "diagnose", _asked_by_meter(ways), _told_by_meter(ways, names), 0
     if plan.spares:
         listed = _by_lead([s.tail for s in plan.spares], gap="why")
         asked = Markup("These tails meet nothing. Why, and what is done with each?{}").format(listed)
@@ -236,6 +240,49 @@ def _puzzles(plan: Plan) -> Iterable[tuple[Level, Markup, Markup, int]]:
                 circuit.title, circuit.outcome, _by_lead(circuit.tails)
             )
             yield "diagnose", asked, Markup("<p>{}.</p>").format(_capital(circuit.reason.rstrip("."))), 3
+
+
+def _asked_by_meter(ways: Sequence[Way]) -> Markup:
+    """The readings of each way, and the functions they are to be given to: neither colour nor name of a way is told."""
+    named = sorted({way.tail.title for way in ways})
+    return Markup(
+        "The colours of this plug are hidden: they prove nothing. What does each way carry, and what meets it? "
+        "It is one each of: {}.{}"
+    ).format(
+        "; ".join(title[:1].lower() + title[1:] for title in named),
+        Markup("").join(
+            Markup('<p class="of">{}</p>{}').format(
+                title,
+                _listed(
+                    Markup('<span class="gap">carries, and meets</span> <strong>{}</strong> {}.').format(
+                        way.tail.way, "; ".join(shown.text for shown in way.shown)
+                    )
+                    for way in sorted(ways, key=lambda way: _in_order(way.tail.way))
+                    if way.tail.lead.title == title
+                ),
+            )
+            for title in dict.fromkeys(way.tail.lead.title for way in ways)
+        ),
+    )
+
+
+def _in_order(way: str) -> tuple[tuple[int, str], ...]:
+    """Ways as people count them: A.2 before A.10."""
+    return tuple((int(part), "") if part.isdigit() else (0, part) for part in re.split(r"(\d+)", way))
+
+
+def _told_by_meter(ways: Sequence[Way], names: dict[str, str]) -> Markup:
+    return _listed(
+        Markup("{}: {}. Meets {}.{}").format(
+            way.tail.way,
+            way.tail.title,
+            " and ".join(
+                f"{names[t.lead.lead]} {t.way} ({t.colour_text})" for t in way.circuit.tails if t.name != way.tail.name
+            ),
+            f" Told by: {way.telling.text}." if way.telling else " Told by its readings together.",
+        )
+        for way in sorted(ways, key=lambda way: _in_order(way.tail.way))
+    )
 
 
 def _capital(text: str) -> str:
