@@ -207,7 +207,7 @@ def test_hazards_are_worst_first_just_before_a_step_and_hold_no_box(world: World
                 assert not step.hazards
     assert seen
     html = html_of(world, job)
-    boxes = re.findall(r'<table class="hazard.*?</table>|<div class="standing.*?</div>', html, re.DOTALL)
+    boxes = re.findall(r'<div class="standing.*?</div>', html, re.DOTALL)
     assert len(boxes) == seen + 3
     assert not any("<input" in box for box in boxes)
 
@@ -234,6 +234,31 @@ def test_the_bench_sheet_leaves_out_price_minutes_and_contact(world: World, job:
         if lead.price:
             assert lead.price not in html
     assert not re.search(r"\bminutes?\b", html)
+
+
+def test_checks_two_a_row_keep_their_order_and_long_ones_stand_alone(world: World) -> None:
+    wide = 0
+    for job in JOBS:
+        for stage in view_of(world, job).stages:
+            for shown in (shown for shown in stage.check_sets if shown.paired):
+                assert re.search(r", each circuit (is joined|carries current)(: |$)", shown.title), shown.title
+            for group in (group for shown in stage.check_sets if shown.paired for group in shown.groups):
+                assert tuple(check for row in group.pairs for check in row.checks) == group.checks
+                for row in group.pairs:
+                    wide += row.wide
+                    assert len(row.checks) == 1 if row.wide else len(row.checks) in (1, 2)
+    assert wide, "no check of the demo has more ways than two a row can show"
+
+
+def test_a_joint_measured_from_another_lead_than_most_says_so(world: World) -> None:
+    plan, html = world.plans["2052"], html_of(world, "2052")
+    named = [joint.position_from for joint in plan.joints if joint.position_mm is not None]
+    most = max(named, key=named.count)
+    others = [name for name in named if name != most]
+    assert others
+    assert html.count(f"Every joint position is measured from {most} unless its row names another.") == 1
+    assert [html.count(f"</span> from {name}") for name in set(others)] == [others.count(n) for n in set(others)]
+    assert f"</span> from {most}" not in html
 
 
 @pytest.mark.parametrize("job", JOBS)

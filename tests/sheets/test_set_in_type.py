@@ -17,7 +17,8 @@ from loomleaf.places import templates_folder
 from loomleaf.sheets.pdf import layout
 from loomleaf.sheets.registry import sheet_kinds, styles_of
 
-from .conftest import boxes
+from .conftest import FULL_JOB, HELD_JOB, World, boxes, sheet
+from .letters import letters, of_words
 from .test_layout import CASES, MM, PT, _classes, _descendants, _named, laid_out, text_boxes
 from .test_pdf import contrast
 
@@ -103,7 +104,7 @@ LINES = "".join(f"one of some lines {n}<br/>" for n in range(8))  # more than or
 ROW = f'<tr class="grid-row"><td class="grid-cell">{LINES}</td></tr>'
 WHOLE = {
     "grid-row": f'<table class="grid"><tbody>{ROW}</tbody></table>',
-    "hazard": f'<table class="hazard"><tbody><tr><td class="hazard-text">{LINES}</td></tr></tbody></table>',
+    "hazards": f'<div class="hazards"><div class="standing"><p class="standing-line">{LINES}</p></div></div>',
     "standing": f'<div class="standing"><p class="standing-line">{LINES}</p></div>',
     "hold": f'<div class="hold"><p class="hold-text">{LINES}</p></div>',
 }
@@ -183,3 +184,37 @@ def test_signal_words_and_limits_are_bold_and_steps_12_pt() -> None:
                     assert box.style["font_weight"] >= weight, box.text
                     if wanted != "act-text":
                         assert box.style["font_size"] / PT >= 12 - 0.01, box.text
+
+
+SAFE = (*((kind, FULL_JOB, "A4") for kind in sorted(sheet_kinds)), ("bench", HELD_JOB, "Letter"))
+
+
+@pytest.mark.parametrize("case", SAFE, ids=["-".join(c) for c in SAFE])
+def test_what_keeps_people_safe_has_an_x_height_of_a_tenth_of_an_inch(world: World, case: tuple[str, str, str]) -> None:
+    """The limit of each hazard: 2.5 mm (NASA CR-177605 has 0.10 in; from memory). Signal word and name: 12 pt."""
+    limits, heads = set(), set()
+    for page in sheet(*case).reader.pages:
+        found = letters(page)
+        for name, caution in world.reference.cautions.items():
+            for place in of_words(found, caution.limit + caution.hazard + caution.result):
+                limits.add(name)
+                small = {letter for letter in place[: len("".join(caution.limit.split()))] if letter.x_mm < 2.5}
+                assert not small, (name, small)
+            for place in of_words(found, f"{caution.word}{caution.title}.{caution.limit}"):
+                heads.add(name)
+                small = {
+                    letter for letter in place[: len("".join((caution.word + caution.title).split()))] if letter.pt < 12
+                }
+                assert not small, (name, small)
+    assert heads == limits >= {n for n, c in world.reference.cautions.items() if c.standing_caution}
+    if case[0] in ("bench", "fitting"):
+        assert len(limits) > 5
+
+
+@EACH
+def test_the_three_cautions_are_one_low_block(case: tuple[str, str, str]) -> None:
+    """Our own wish is 45 mm or less; the words that must stand take 46 on both papers."""
+    page = laid_out(*case).pages[0]
+    (block,) = boxes(page, lambda b: b.element_tag == "section" and "cautions" in _classes(b))
+    assert len({id(b.element) for b in _descendants(block) if "standing" in _classes(b)}) == 3
+    assert block.height / MM <= 46.5

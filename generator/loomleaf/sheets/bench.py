@@ -270,6 +270,14 @@ class HoldView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class CheckRowView:
+    """A row of two checks, or of one: ``wide`` over the whole row."""
+
+    checks: tuple[CheckView, ...]
+    wide: bool
+
+
+@dataclass(frozen=True, kw_only=True)
 class CheckGroupView:
     """Rows under one line of a table of checks; ``title`` "" for rows that need none. ``keep`` holds them on one page."""
 
@@ -281,9 +289,16 @@ class CheckGroupView:
         return len(self.checks) <= KEPT_TOGETHER
 
     @property
-    def pairs(self) -> tuple[tuple[CheckView, ...], ...]:
-        """The checks two a row."""
-        return tuple(self.checks[i : i + 2] for i in range(0, len(self.checks), 2))
+    def pairs(self) -> tuple[CheckRowView, ...]:
+        """The checks two a row, in their order; one with many ways has a row for itself."""
+        rows: list[CheckRowView] = []
+        for check in self.checks:
+            wide = not _narrow(check)
+            if rows and not wide and not rows[-1].wide and len(rows[-1].checks) == 1:
+                rows[-1] = replace(rows[-1], checks=(*rows[-1].checks, check))
+            else:
+                rows.append(CheckRowView(checks=(check,), wide=wide))
+        return tuple(rows)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -342,6 +357,7 @@ class RunView:
 @dataclass(frozen=True, kw_only=True)
 class StageView:
     """A stage of the work: its steps, its checks, then the holds that close it. ``new_page`` begins it on a new page.
+    ``headed``: the head of its first table says what the title would.
 
     ``elsewhere`` says which checks of this stage stand on the fitting sheet.
     """
@@ -352,6 +368,7 @@ class StageView:
     steps: tuple[StepView, ...]
     check_sets: tuple[CheckSetView, ...]
     holds: tuple[HoldView, ...]
+    headed: bool = False
 
     @property
     def runs(self) -> tuple[RunView, ...]:
@@ -399,6 +416,7 @@ class BenchView:
     groups: tuple[GroupView, ...]
     plugs: tuple[FactView, ...]
     positions_from: str
+    positions_differ: bool
     near_radio: tuple[str, ...]
     joints_known: bool
     ready: tuple[ReadyView, ...]
@@ -466,6 +484,7 @@ def bench_view(
         groups=_groups(plan),
         plugs=tuple(FactView(label=name, value=lead) for name, lead in sorted(plug_letters(plan).items())),
         positions_from=_positions_from(plan),
+        positions_differ=len({j.position_from for j in plan.joints if j.position_mm is not None}) > 1,
         near_radio=tuple(row["near_radio"] for row in _looms(plan) if row.get("near_radio")),
         joints_known=bool(plan.joints),
         ready=tuple(_ready(c) for c in plan.circuits if c.outcome == "mated"),
@@ -662,9 +681,9 @@ def _joint_view(joint: Joint) -> JointView:
 
 
 def _positions_from(plan: Plan) -> str:
-    """The lead from which every joint's position is measured, when it is one for all; else each joint names its own."""
-    named = {joint.position_from for joint in plan.joints if joint.position_mm is not None and joint.position_from}
-    return named.pop() if len(named) == 1 else ""
+    """The lead from which joints' positions are measured, or most of them: the others name their own."""
+    named = Counter(j.position_from for j in plan.joints if j.position_mm is not None and j.position_from)
+    return named.most_common(1)[0][0] if named else ""
 
 
 def _looms(plan: Plan) -> list[dict[str, Any]]:
@@ -779,13 +798,15 @@ def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
         sets, closing = _with_holds(
             plan, [view for stage in section.checks for view in _check_sets(plan, stage)], texts
         )
+        headed = not steps and bool(sets) and section.title.lower() in sets[0].title.lower()
         new_page = bool(sets) and sets[0].new_page and not steps
-        if new_page:
+        if new_page and not headed:
             sets[0] = replace(sets[0], new_page=False)
         if steps or sets or closing:
             stages.append(
                 StageView(
                     title=section.title,
+                    headed=headed,
                     new_page=new_page,
                     elsewhere=_elsewhere(plan, section.elsewhere),
                     steps=steps,
@@ -946,7 +967,8 @@ def check_set(
     if one_failure and first.on_failure:
         shared.append(FactView(label="If not", value=first.on_failure))
     said = _said_of_all(checks)
-    paired = bool(said) and one_condition and one_want and one_failure and all(_narrow(v) for v in views)
+    paired = bool(said) and one_condition and one_want and one_failure and all(v.actual for v in views)
+    paired = paired and sum(map(_narrow, views)) > 1
     if paired:
         title = f"{title}, each circuit {said}"
     return CheckSetView(
@@ -963,18 +985,21 @@ def check_set(
 
 
 def _said_of_all(checks: Sequence[Check]) -> str:
-    """What the titles of several checks end with: "is joined"; "" for a few checks, or where they end differently."""
+    """What the titles of several checks say of their circuits: "is joined"; "" for one check, or where they differ."""
     if len(checks) < 2 or not all(check.circuit for check in checks):
         return ""
     titles = [check.title.split() for check in checks]
     same = 0
     while all(len(words) > same + 1 and words[-1 - same] == titles[0][-1 - same] for words in titles):
         same += 1
-    return " ".join(titles[0][len(titles[0]) - same :])
+    ending = titles[0][len(titles[0]) - same :]
+    verb = next((place for place, word in enumerate(ending) if word in ("is", "carries")), len(ending))
+    return " ".join(ending[verb:])
 
 
 def _narrow(check: CheckView) -> bool:
-    return check.actual and text_width(check.probes, WORD) <= _PAIRED_MM
+    """Whether a check's ways have room beside another check."""
+    return text_width(check.probes, WORD) <= _PAIRED_MM
 
 
 def one_set(

@@ -312,7 +312,9 @@ def fitting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         shared=tuple(block for block in vehicles[0].blocks if block.steps or block.after) if several else (),
         vehicles=vehicles,
         faults=tuple(
-            FaultView(symptom=sentence(fault.symptom), look=tuple(sentence(line) for line in fault.look))
+            FaultView(
+                symptom=sentence(fault.symptom), look=tuple(sentence(line.replace(". (", " (")) for line in fault.look)
+            )
             for fault in plan.faults
             if fault.on_paper
         ),

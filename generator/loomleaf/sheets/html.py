@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import lru_cache
+from typing import Protocol, TypeVar
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from ..places import templates_folder
+
+
+class _Told(Protocol):
+    @property
+    def text(self) -> str: ...
+
+
+T = TypeVar("T", bound=_Told)
 
 
 def nbsp(text: str) -> str:
@@ -42,9 +52,22 @@ def whole_ways(text: str) -> Markup:
     return Markup(" ").join(words)
 
 
+def halves(steps: Sequence[T], wide: int = 34) -> tuple[Sequence[T], Sequence[T]]:
+    """Steps for two columns that stand side by side, as even as they come; ``wide`` is a line's letters.
+
+    >>> from types import SimpleNamespace as Step
+    >>> one, other = halves([Step(text=text) for text in ("Cut.", "Look at the far side of the panel first.", "Tug.", "Tie.")])
+    >>> len(one), len(other)
+    (2, 2)
+    """
+    lines = [-(-len(step.text) // wide) + 0.4 for step in steps]
+    split = min(range(len(lines) + 1), key=lambda n: max(sum(lines[:n]), sum(lines[n:])))
+    return steps[:split], steps[split:]
+
+
 _WAY = re.compile(r"[\w.-]+/\w|\w+\.\w")
 
-FILTERS = {"nbsp": nbsp, "css_name": css_name, "whole_ways": whole_ways}
+FILTERS = {"halves": halves, "nbsp": nbsp, "css_name": css_name, "whole_ways": whole_ways}
 
 
 @lru_cache(maxsize=1)
