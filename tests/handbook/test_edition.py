@@ -16,6 +16,7 @@ from loomleaf.model.reference import Reference
 from loomleaf.pipeline import Loaded
 from loomleaf.sheets.pdf import render
 from loomleaf.source.tree import Chapter
+from tests.sheets.letters import letters, of_words
 
 from .conftest import Site
 
@@ -89,6 +90,20 @@ def test_every_page_carries_the_cautions_and_its_number(pages: list[str], loaded
 def test_the_first_page_carries_the_cautions_in_full(pages: list[str], loaded: Loaded) -> None:
     for name in STANDING_CAUTIONS:
         assert " ".join(loaded.library.reference.cautions[name].limit.split())[:60] in pages[0]
+
+
+def test_what_keeps_people_safe_is_set_large(edition: bytes, small: Reference) -> None:
+    """The limit of each hazard has an x-height of 2.5 mm (NASA CR-177605, 0.10 in; from memory), the rest is body type."""
+    seen = set()
+    for page in PdfReader(io.BytesIO(edition)).pages:
+        found = letters(page)
+        for name, caution in small.cautions.items():
+            for place in of_words(found, caution.limit + caution.hazard + caution.result):
+                seen.add(name)
+                limit = len("".join(caution.limit.split()))
+                assert min(letter.x_mm for letter in place[:limit]) >= 2.5, name
+                assert min(letter.pt for letter in place[limit:]) >= 12, name
+    assert seen == set(small.cautions)
 
 
 @pytest.mark.parametrize(

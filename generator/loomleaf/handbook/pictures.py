@@ -31,14 +31,15 @@ TRIANGLE = (
 
 
 def caution_box(caution: Caution, name: str, root: str, *, level: str = "div") -> str:
-    """A caution in full: signal word in its panel, hazard, what it does, the limit. No action to be done stands in it."""
+    """A caution in full: signal word in its panel, name, limit, hazard, result. No action to be done stands in it."""
     injury = caution.word != "NOTICE"
     title = escape(caution.title)
     return (
         f'<{level} class="hazard {caution.word.lower()}" role="note" aria-label="{caution.word}: {title}">'
         f'<p class="word">{TRIANGLE if injury else ""}<strong>{escape(caution.word)}</strong></p>'
         f'<div class="said"><p class="name"><a href="{root}cautions/{name}.html">{title}</a></p>'
-        f"<p>{escape(caution.hazard)} {escape(caution.result)} {escape(caution.limit)}</p></div></{level}>"
+        f'<p class="limit">{escape(caution.limit)}</p>'
+        f"<p>{escape(caution.hazard)} {escape(caution.result)}</p></div></{level}>"
     )
 
 
