@@ -292,3 +292,21 @@ def test_of_a_fleet_the_proved_vehicles_alone_are_carried_over(
     assert len(carried) == 8  # ways and conditions that were read on the first and the second van
     assert not [line for line in carried if "9.9" in line]
     assert "SM21" not in written
+
+
+def test_two_jobs_begun_one_after_the_other_take_two_numbers(
+    demo_copy: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from loomleaf.cli import main
+
+    (demo_copy / "readings/2060-A.yaml").write_text('job: "2060"\nrevision: A\nreadings: []\n', "utf-8")
+    for number in ("2061", "2062", "2063"):
+        assert main(["begin", "job", "osmere-whimbrel-2006", "--shop", str(demo_copy)]) == 0
+        written = Path(capsys.readouterr().out.strip())
+        assert written == demo_copy / f"jobs/{number}.yaml"
+        assert f'job: "{number}"' in written.read_text("utf-8")
+
+
+def test_every_begun_file_ends_with_its_line() -> None:
+    assert begun(EARLIER).endswith("\n") and begun([]).endswith("\n")
+    assert all(text.endswith("\n") for text in shop_files("x", TODAY).values())

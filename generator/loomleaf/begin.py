@@ -51,6 +51,7 @@ def job_files(
     notes: DashNotes | None = None,
     left_out: Collection[str] = (),
     proved_plates: Mapping[str, Collection[str]] | None = None,
+    taken: Collection[str] = (),
 ) -> tuple[dict[str, str], tuple[Problem, ...]]:
     """A commented job file for a vehicle, as ``jobs/NUMBER.yaml``; a Problem when the vehicle is not known.
 
@@ -58,7 +59,8 @@ def job_files(
     ``proved_on`` are the numbers of the jobs whose proofs stood: cleared to plug in, or verified. Their proofs stand in the
     file as comments; of a fleet only those of the vehicles that ``proved_plates`` names for the job. ``left_out`` are jobs
     that an error keeps from being worked out: nothing of theirs is carried over, and that is said, in the file and as a
-    Problem. So is a part whose file in leads/ is missing or cannot be used.
+    Problem. So is a part whose file in leads/ is missing or cannot be used. ``taken`` are numbers that are in use beside
+    those of ``jobs``: of files that cannot be read yet, of readings, of copies that are kept.
     """
     known = vehicles.get(vehicle)
     if known is None:
@@ -73,7 +75,7 @@ def job_files(
     proved = [job for job in earlier if job.job in proved_on]
     model = next(iter(proved or earlier), None)
     parts = tuple(part for part in model.parts if part in leads) if model else ()
-    number = next_number(job.job for job in every)
+    number = next_number([*(job.job for job in every), *taken])
     name = f"jobs/{number}.yaml"
     lost = tuple(part for part in model.parts if part not in leads) if model else ()
     silent = tuple(job.job for job in earlier if job.job in left_out)

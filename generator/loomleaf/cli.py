@@ -377,18 +377,13 @@ def run_check(options: argparse.Namespace) -> int:
         return _explain(options.explain, loaded)
     if options.personal:
         return _personal(loaded)
-    from .pipeline import job_problems, needed_files
+    from .pipeline import job_problems, told_files
 
     jobs = _known_jobs(loaded, options.jobs)
     problems = job_problems(loaded, jobs, processes=_processes(options))
     if jobs:
-        files: set[str] = set()
-        for job in jobs:
-            if job in loaded.library.jobs:
-                files |= needed_files(loaded, job)
-        problems = tuple(
-            p for p in problems if p.job in jobs or (not p.job and p.location.file in files) or _is_job_file(p, jobs)
-        )
+        files = told_files(loaded, jobs)
+        problems = tuple(p for p in problems if p.job in jobs or (not p.job and p.location.file in files))
     if options.json:
         print(json.dumps({"problems": [p.as_json() for p in problems]}, indent=2, ensure_ascii=False))
     else:
@@ -396,10 +391,6 @@ def run_check(options: argparse.Namespace) -> int:
         count = len(jobs or loaded.library.jobs)
         print(f"{count} job{'s' if count != 1 else ''} looked at: {_count_line(problems, count)}", file=sys.stderr)
     return 1 if _failed(problems) else 0
-
-
-def _is_job_file(problem: Problem, jobs: tuple[str, ...]) -> bool:
-    return any(problem.location.file == f"jobs/{job}.yaml" for job in jobs)
 
 
 def _explain(code: str, loaded: Loaded) -> int:
@@ -567,7 +558,7 @@ def run_begin(options: argparse.Namespace) -> int:
             print(folder)
             print(f"now: loomleaf check --shop {shlex.quote(str(folder))}", file=sys.stderr)
         return 1 if _failed(problems) else 0
-    from .pipeline import plan_jobs
+    from .pipeline import plan_jobs, used_numbers
     from .plan.dashnotes import dash_notes
 
     loaded = _load(options)
@@ -588,6 +579,7 @@ def run_begin(options: argparse.Namespace) -> int:
         proved_plates=proved,
         notes=dash_notes(plans.values(), library.readings, estimates).get(options.name),
         left_out=[number for number in library.jobs if number not in plans],
+        taken=used_numbers(loaded),
     )
     for name, text in files.items():
         path = Path(loaded.tree.root) / name

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 
 from .check.library import Library, build_library
 from .check.rules import run_rules
+from .model.job import Job
 from .model.readings import Readings
 from .model.shop import Shop
 from .places import content_folder
@@ -27,6 +28,7 @@ from .plan.picking import Need, shelf_problems
 from .plan.planner import alike, plan_job
 from .plan.types import Plan
 from .problems import Problem, Severity, in_order
+from .source.nodes import Document, Mapping, Scalar
 from .source.tree import Tree, read_tree
 from .workers import WorkerLostError, spread
 
@@ -150,6 +152,42 @@ def needed_files(loaded: Loaded, number: str) -> frozenset[str]:
         files.add(library.vehicles[entry.value.vehicle].document.file)
     files |= {library.leads[p].document.file for p in entry.value.parts if p in library.leads}
     return frozenset(files) | loaded.reference_files
+
+
+def told_files(loaded: Loaded, jobs: Sequence[str]) -> frozenset[str]:
+    """The files whose problems belong to these jobs: their own, those of their vehicle and parts though they cannot be
+    read, the shop's settings, its shelf and the reference, and what came back from them."""
+    library = loaded.library
+    files = {"shop.yaml", "stock.yaml", *loaded.reference_files}
+    files |= {d.file for d in (*loaded.tree.shipped, *loaded.tree.folders.get("reference", ()))}
+    for number in jobs:
+        own = library.broken_files.get(("jobs", number), f"jobs/{number}.yaml")
+        files.add(own)
+        job: Job | None = library.halves[own].value if own in library.halves else None
+        if number in library.jobs:
+            files |= needed_files(loaded, number)
+            job = library.jobs[number].value
+        if job is not None:
+            names = [("vehicles", job.vehicle), *(("leads", part) for part in job.parts)]
+            files |= {library.broken_files[name] for name in names if name in library.broken_files}
+    for folder in ("readings", "issued"):
+        files |= {d.file for d in loaded.tree.folders.get(folder, ()) if written_job(d) in jobs}
+    return frozenset(files)
+
+
+def written_job(document: Document) -> str:
+    """The job that a file of readings or a copy says it is of, though nothing else in it can be used."""
+    said = document.root.values.get("job") if isinstance(document.root, Mapping) else None
+    if isinstance(said, Scalar):
+        return said.text
+    return document.file.rsplit("/", 1)[-1].split("-")[0].removesuffix(".yaml")
+
+
+def used_numbers(loaded: Loaded) -> frozenset[str]:
+    """Every number that some file of the shop gives to a job, or bears as its name, whether it can be used or not."""
+    documents = [d for folder in ("jobs", "readings", "issued") for d in loaded.tree.folders.get(folder, ())]
+    stems = {d.file.rsplit("/", 1)[-1].removesuffix(".yaml") for d in loaded.tree.folders.get("jobs", ())}
+    return frozenset(stems | {written_job(d) for d in documents})
 
 
 OF_THEIR_OWN = ("jobs/", "vehicles/", "leads/", "readings/", "issued/", "handbook/", "shipped/handbook/")

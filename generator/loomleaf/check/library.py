@@ -74,6 +74,7 @@ class Library:
     """A shop's content. ``broken`` names files that could not be typed, so that references to them are not doubled.
 
     ``halves`` has what can still be read of such files, by their name: for the rules to look at, and for nothing else.
+    ``broken_files`` are the files of parts and vehicles that could not be typed, by folder and name.
     """
 
     shop: Entry[Shop] | None
@@ -88,6 +89,7 @@ class Library:
     issued: tuple[Entry[Issued], ...] = ()
     crew: dict[str, Entry[Apprentice]] = field(default_factory=dict)
     broken: frozenset[str] = frozenset()
+    broken_files: dict[tuple[str, str], str] = field(default_factory=dict)
     halves: dict[str, Mended[Any]] = field(default_factory=dict)
     reference_whole: bool = True  # False when a reference file could not be read: names cannot be looked up then
 
@@ -95,7 +97,7 @@ class Library:
 def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
     """Documents to typed content. Entries that do not convert are left out, each with its problems."""
     found = Collector()
-    broken: set[str] = set()
+    broken: dict[tuple[str, str], str] = {}
     shop = _single(tree, "shop.yaml", Shop, found)
     demo = shop is None or shop.value.invented  # unread: nothing is told that the settings may answer
     reference, places, tables = _reference(tree, found, demo=demo)
@@ -112,7 +114,8 @@ def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
         readings=tuple(_list(tree, "readings", Readings, found)),
         issued=tuple(_list(tree, "issued", Issued, found)),
         crew=_folder(tree, "crew", Apprentice, "apprentice", found, broken),
-        broken=frozenset(broken),
+        broken=frozenset(name for _, name in broken),
+        broken_files=broken,
         reference_whole=all(d.root is not None for d in (*tree.shipped, *tree.folders.get("reference", ()))),
     )
     unread = {name for name, entry in (("shop.yaml", shop), ("stock.yaml", stock)) if name in tree.single and not entry}
@@ -151,13 +154,13 @@ def _list(tree: Tree, folder: str, model: type[T], found: Collector) -> Iterable
 
 
 def _folder(
-    tree: Tree, folder: str, model: type[T], key: str, found: Collector, broken: set[str]
+    tree: Tree, folder: str, model: type[T], key: str, found: Collector, broken: dict[tuple[str, str], str]
 ) -> dict[str, Entry[T]]:
     out: dict[str, Entry[T]] = {}
     for document in tree.folders.get(folder, ()):
         value = convert(document, model, found)
         if value is None:
-            broken.add(_written_id(document, key))
+            broken[folder, _written_id(document, key)] = document.file
             continue
         name = str(getattr(value, key))
         if name in out:

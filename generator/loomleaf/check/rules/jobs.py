@@ -16,6 +16,12 @@ def _named_otherwise(part: str, library: Library) -> str:
     return ""
 
 
+def _its_file(folder: str, name: str, library: Library) -> str:
+    """A hint that leads to the file of a part that cannot be read."""
+    file = library.broken_files.get((folder, name))
+    return f"the errors of {file} say where" if file else ""
+
+
 def _tails(library: Library, job: Job) -> dict[str, str]:
     """Names of the job's tails, each with its lead's side."""
     out: dict[str, str] = {}
@@ -50,6 +56,7 @@ def every_part_is_known(library: Library, found: Collector) -> None:
                     "part-is-broken",
                     f"the part '{part}' cannot be used until its own file is put right",
                     entry.place("parts", index),
+                    hint=_its_file("leads", part, library),
                     job=job.job,
                 )
             elif part not in library.leads:
@@ -74,6 +81,7 @@ def every_part_is_known(library: Library, found: Collector) -> None:
                 "part-is-broken",
                 f"the vehicle '{job.vehicle}' cannot be used until its own file is put right",
                 entry.place("vehicle"),
+                hint=_its_file("vehicles", job.vehicle, library),
                 job=job.job,
             )
 
