@@ -35,10 +35,16 @@ def takes_the_test(tail: JobTail) -> bool:
     return tail.tail.fuse_a is None or tail.tail.fuse_a >= TESTED_FUSE_A
 
 
-def bench_checks(circuits: tuple[Circuit, ...], reference: Reference, drop_limits: Mapping[str, float]) -> list[Check]:
+Branch = tuple[str, str]
+"""Names of the two tails between which one path of a joint is measured: a driver and a taker."""
+
+
+def bench_checks(
+    circuits: tuple[Circuit, ...], reference: Reference, drop_limits: Mapping[Branch, float]
+) -> list[Check]:
     """Kind by kind, so that the meter is set once for each: joined, one way only, carries current, apart.
 
-    ``drop_limits`` in V by circuit, where its own wires lose more than 0.1 V at 5 A.
+    ``drop_limits`` in V by branch, where its own wires lose more than 0.1 V at 5 A.
     """
     out: list[Check] = []
     for circuit in circuits:
@@ -49,7 +55,7 @@ def bench_checks(circuits: tuple[Circuit, ...], reference: Reference, drop_limit
             continue
         out.append(_continuity(circuit))
         if circuit.group in ("supply", "ground"):
-            out += _drop(circuit, drop_limits.get(circuit.id, DROP_LIMIT_V))
+            out += _drop(circuit, drop_limits)
         if is_laid(circuit) and circuit.group == "supply":
             out.append(_off_the_body(circuit))
     out += _apart(circuits, reference)
@@ -63,12 +69,25 @@ def _where(circuit: Circuit) -> tuple[Stage, str]:
     return "on-the-bench", "lead on the bench, not plugged in"
 
 
-def _points(circuit: Circuit, tails: tuple[JobTail, ...]) -> str:
-    """Where the probes go; a battery feed is open at its fuse holder while the fuse is out."""
-    names = [t.name for t in tails]
-    if is_laid(circuit) and circuit.group == "supply":
-        names[0] = f"fuse holder's load side of {names[0]}"
-    return " to ".join(names)
+def _point(circuit: Circuit, tail: JobTail) -> str:
+    """Where a probe goes; a battery feed is open at its fuse holder while the fuse is out."""
+    if is_laid(circuit) and circuit.group == "supply" and tail is circuit.tails[0]:
+        return f"fuse holder's load side of {tail.name}"
+    return tail.name
+
+
+def branches(circuit: Circuit) -> tuple[tuple[JobTail, JobTail], ...]:
+    """Every path through a joint once: the first driver to each taker, and each further driver to the first taker."""
+    first = circuit.drivers[0]
+    return (
+        *((first, taker) for taker in circuit.takers),
+        *((driver, circuit.takers[0]) for driver in circuit.drivers[1:]),
+    )
+
+
+def _far_ends(circuit: Circuit) -> tuple[JobTail, ...]:
+    """What the second probe touches, the first resting on the first driver."""
+    return (*circuit.takers, *circuit.drivers[1:])
 
 
 def _combined(circuit: Circuit) -> Check:
@@ -93,14 +112,17 @@ def _combined(circuit: Circuit) -> Check:
 
 
 def _continuity(circuit: Circuit) -> Check:
+    """One probe rests on the driver, the other touches every other end: the limit is the same for each."""
     stage, at_rest = _where(circuit)
+    ends = _far_ends(circuit)
+    each = "each of " if len(ends) > 1 else ""
     return Check(
         number=0,
         key=slug(f"continuity-{circuit.id}"),
         stage=stage,
         circuit=circuit.id,
         title=f"{circuit.title} is joined",
-        probes=_points(circuit, circuit.tails),
+        probes=f"{_point(circuit, circuit.drivers[0])} to {each}{_listed([t.name for t in ends])}",
         meter="Ohms, leads nulled",
         condition=at_rest,
         expected=f"{CONTINUITY_OHM:g} Ω or less",
@@ -111,31 +133,36 @@ def _continuity(circuit: Circuit) -> Check:
     )
 
 
-def _drop(circuit: Circuit, limit_v: float) -> list[Check]:
-    """5 A from the driver to each taker that may carry it; none where every taker has a small fuse in its wire."""
+def _drop(circuit: Circuit, limits: Mapping[Branch, float]) -> list[Check]:
+    """5 A through each branch that may carry it, each against its own limit: a long thin wire to one part must not
+    hide a poor joint before another. None where every taker has a small fuse in its wire."""
     stage, at_rest = _where(circuit)
-    tails = (*circuit.drivers, *(t for t in circuit.takers if takes_the_test(t)))
-    if len(tails) == len(circuit.drivers):
-        return []
-    return [
-        Check(
-            number=0,
-            key=slug(f"drop-{circuit.id}"),
-            stage=stage,
-            circuit=circuit.id,
-            title=f"{circuit.title} carries current",
-            probes=_points(circuit, tails),
-            meter="Volts DC",
-            condition=f"{TEST_A:g} A from a bench supply, {at_rest}"
-            if is_laid(circuit)
-            else f"{TEST_A:g} A through the joint from a bench supply",
-            expected=f"{limit_v:g} V or less",
-            unit="V",
-            high=limit_v,
-            on_failure="Make the joint again.",
-            tails=tuple(t.name for t in tails),
+    tested = [pair for pair in branches(circuit) if takes_the_test(pair[1])]
+    out = []
+    for driver, taker in tested:
+        limit_v = limits.get((driver.name, taker.name), DROP_LIMIT_V)
+        end = taker if driver is circuit.drivers[0] else driver
+        several = len(tested) > 1
+        out.append(
+            Check(
+                number=0,
+                key=slug(f"drop-{circuit.id}-{end.name}" if several else f"drop-{circuit.id}"),
+                stage=stage,
+                circuit=circuit.id,
+                title=f"{circuit.title}{f' to {end.name}' if several else ''} carries current",
+                probes=f"{_point(circuit, driver)} to {taker.name}",
+                meter="Volts DC",
+                condition=f"{TEST_A:g} A from a bench supply, {at_rest}"
+                if is_laid(circuit)
+                else f"{TEST_A:g} A through the joint from a bench supply",
+                expected=f"{limit_v:g} V or less",
+                unit="V",
+                high=limit_v,
+                on_failure="Make the joint again.",
+                tails=(driver.name, taker.name),
+            )
         )
-    ]
+    return out
 
 
 def _off_the_body(circuit: Circuit) -> Check:

@@ -4,35 +4,32 @@ from __future__ import annotations
 
 import math
 
-from .bench_checks import DROP_LIMIT_V, TEST_A, takes_the_test
+from .bench_checks import DROP_LIMIT_V, TEST_A, Branch, branches, takes_the_test
 from .context import Context
 from .supply import Segment, wire
-from .types import Circuit
+from .types import JobTail
 
 
-def drop_limits(context: Context) -> dict[str, float]:
-    """V by circuit, only where more than 0.1 V: the driver's wire, the joint and the worst taker that takes part, in
-    ohms times 5 A (Ohm's law, the conductors' greatest resistance at 20 °C), rounded up to 0.01 V."""
+def drop_limits(context: Context) -> dict[Branch, float]:
+    """V by branch, only where more than 0.1 V: the driver's wire, the joint and the taker's wire, in ohms times 5 A
+    (Ohm's law, the conductors' greatest resistance at 20 °C), rounded up to 0.01 V."""
     out = {}
     for circuit in context.made:
-        if circuit.group in ("supply", "ground"):
-            volts = _loses(context, circuit)
+        if circuit.group not in ("supply", "ground"):
+            continue
+        for driver, taker in branches(circuit):
+            volts = _loses(context, driver, taker) if takes_the_test(taker) else None
             if volts is not None and volts > DROP_LIMIT_V:
-                out[circuit.id] = math.ceil(volts * 100 - 1e-9) / 100
+                out[driver.name, taker.name] = math.ceil(volts * 100 - 1e-9) / 100
     return out
 
 
-def _loses(context: Context, circuit: Circuit) -> float | None:
+def _loses(context: Context, driver: JobTail, taker: JobTail) -> float | None:
     """None where the size or length of a wire is not stated."""
     settings = context.shop.supply
-    drivers = [wire(context, t.name, t.tail.size, t.tail.length_mm) for t in circuit.drivers]
-    takers = [
-        (wire(context, t.name, t.tail.size, t.tail.length_mm), settings.fuse_mohm if t.tail.fuse_a else 0.0)
-        for t in circuit.takers
-        if takes_the_test(t)
-    ]
-    worst_driver = [d.cold_mohm for d in drivers if isinstance(d, Segment)]
-    worst_taker = [t.cold_mohm + fuse for t, fuse in takers if isinstance(t, Segment)]
-    if len(worst_driver) < len(drivers) or len(worst_taker) < len(takers) or not worst_driver or not worst_taker:
+    before = wire(context, driver.name, driver.tail.size, driver.tail.length_mm)
+    behind = wire(context, taker.name, taker.tail.size, taker.tail.length_mm)
+    if not isinstance(before, Segment) or not isinstance(behind, Segment):
         return None
-    return TEST_A * (max(worst_driver) + settings.joint_mohm + max(worst_taker)) / 1000
+    fuse = settings.fuse_mohm if taker.tail.fuse_a else 0.0
+    return TEST_A * (before.cold_mohm + settings.joint_mohm + behind.cold_mohm + fuse) / 1000

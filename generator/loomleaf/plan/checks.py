@@ -9,7 +9,7 @@ from typing import Any
 from ..figure import number
 from ..model.reference import ExpectedReading, Reference
 from ..model.vehicle import Vehicle
-from .bench_checks import DEAD_V, DROP_LIMIT_V, bench_checks, is_laid, wired_in
+from .bench_checks import DEAD_V, DROP_LIMIT_V, Branch, bench_checks, is_laid, wired_in
 from .bench_checks import slug as _slug
 from .changed import changed
 from .context import as_float
@@ -30,11 +30,11 @@ def checks_for(
     standby: Mapping[str, Any] | None = None,
     wheel: Sequence[Mapping[str, Any]] = (),
     levels: Sequence[Mapping[str, Any]] = (),
-    drop_limits: Mapping[str, float] | None = None,
+    drop_limits: Mapping[Branch, float] | None = None,
 ) -> tuple[Check, ...]:
     """Every check in working order, numbered from 1. Voltages under load come from the supply network when it is given;
     loudspeaker windows (Ω by function) from the vehicle's loads; the current with the key out, the wheel buttons, the gain
-    of amplifiers and what long wires lose at 5 A (``drop_limits``, V by circuit) from the engineering."""
+    of amplifiers and what long wires lose at 5 A (``drop_limits``, V by branch) from the engineering."""
     made = [c for c in circuits if c.made]
     found: list[Check] = []
     found += _before_joining(made, speaker_ohms or {})

@@ -8,6 +8,7 @@ from typing import Any
 
 from ..calc.tables import Tables, build_tables, overlay
 from ..problems import Problem, Severity
+from .bench_checks import Branch
 from .bench_drop import drop_limits
 from .context import Context, Findings
 from .fuses import NOT_COVERED, fuses_for
@@ -28,7 +29,7 @@ class Engineering:
     """Everything worked out in numbers. ``plain`` is what a plan carries, by topic.
 
     ``circuits`` are the job's, with a relay where one is called for. ``expected_volts`` by supply tail, ``speaker_ohms``
-    by wire function and ``drop_limits`` (V by circuit) feed the checks.
+    by wire function and ``drop_limits`` (V by branch) feed the checks.
     """
 
     circuits: tuple[Circuit, ...]
@@ -36,7 +37,7 @@ class Engineering:
     plain: dict[str, Any] = field(default_factory=dict)
     expected_volts: Mapping[str, Expected] = field(default_factory=dict)
     speaker_ohms: Mapping[str, tuple[float, float]] = field(default_factory=dict)
-    drop_limits: Mapping[str, float] = field(default_factory=dict)
+    drop_limits: Mapping[Branch, float] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 
     @property
