@@ -16,12 +16,13 @@ def pair_of(function: str, plus: str, minus: str) -> tuple[str, str]:
     return f"{plus} {function} +", f"{minus} {function} -"
 
 
-def plan_with(load: str, more: str = LIMITS, extra: str = ""):
+def plan_with(load: str, more: str = LIMITS, extra: str = "", job: str = ""):
     vehicle = CAR + f'speakers: [{{at: front-left, load: "{load}"{extra}}}]\n' if load else CAR
     return work(
         lead("dash", "vehicle", *DASH, *pair_of("speaker-front-left", "B.5", "B.6")),
         lead("radio", "radio", *RADIO, *pair_of("speaker-front-left", "white", "white-black"), more=DRAWS + more),
         vehicle=vehicle,
+        job=job,
     )
 
 
@@ -51,6 +52,20 @@ def test_the_window_at_the_plug_reaches_the_checks() -> None:
         c for c in plan.checks if c.unit == "Ω" and "dash/B.5" in c.tails and not c.open and c.stage == "before-joining"
     ]
     assert [(c.low, c.high) for c in found] == [(3.1, 4.5)]
+
+
+def test_a_proof_in_the_job_file_is_judged_by_the_same_window_as_the_sheet() -> None:
+    """4 Ω reads 3.1 to 4.0 Ω (a published list), 4.5 Ω with the wire (common practice). 1.2 Ω is inside the 1 to 16 Ω that
+    the function allows any loudspeaker, and is half a short here."""
+    proof = "proofs:\n  - {tail: dash/B.5, condition: unplugged, reading: %s ohm, by: RP, on: 2026-05-11}\n"
+    for reading, verdict in (("1.2", False), ("3.8", True), ("15", False)):
+        plan = plan_with("4", job=proof % reading)
+        judged = next(p for p in plan.states[0].proofs if p.tail == "dash/B.5")
+        assert (judged.verdict, judged.expected) == (verdict, "3.1 to 4.5 Ω")
+        assert ("proof-contradicts" in codes(plan)) is not verdict
+        assert not any("1 to 16" in line for state in plan.states for line in state.before_next)
+    wide = plan_with("4", extra=", crossover: yes", job=proof % "1.2")
+    assert next(p for p in wide.states[0].proofs).expected == "1 to 16 Ω"
 
 
 def test_behind_a_crossover_no_window_is_claimed() -> None:

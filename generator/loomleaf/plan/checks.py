@@ -26,20 +26,19 @@ def checks_for(
     reference: Reference,
     *,
     expected_volts: Mapping[str, Expected] | None = None,
-    speaker_ohms: Mapping[str, tuple[float, float]] | None = None,
     standby: Mapping[str, Any] | None = None,
     wheel: Sequence[Mapping[str, Any]] = (),
     levels: Sequence[Mapping[str, Any]] = (),
     drop_limits: Mapping[Branch, float] | None = None,
 ) -> tuple[Check, ...]:
     """Every check in working order, numbered from 1. Voltages under load come from the supply network when it is given;
-    loudspeaker windows (Ω by function) from the vehicle's loads; the current with the key out, the wheel buttons, the gain
+    a loudspeaker's window is in its tail's function; the current with the key out, the wheel buttons, the gain
     of amplifiers and what long wires lose at 5 A (``drop_limits``, V by branch) from the engineering."""
     made = [c for c in circuits if c.made]
     found: list[Check] = []
-    found += _before_joining(made, speaker_ohms or {})
+    found += _before_joining(made)
     found += bench_checks(circuits, reference, drop_limits or {})
-    found += _before_plugging_in(made, speaker_ohms or {})
+    found += _before_plugging_in(made)
     found += _wheel(wheel, made)
     plugged = _after_plugging_in(made, expected_volts or {})
     found += [check for check in plugged if check.yes_no]  # quietly first, then the gain, then loud
@@ -81,15 +80,7 @@ def _reading_check(
     )
 
 
-def _with_speaker_window(check: Check, tail: JobTail, ohms: Mapping[str, tuple[float, float]]) -> Check:
-    window = ohms.get(tail.function_id)
-    if window is None or check.unit != "Ω" or check.open:
-        return check
-    low, high = window
-    return changed(check, low=low, high=high, expected=f"{low:.3g} to {high:.3g} Ω")
-
-
-def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]) -> list[Check]:
+def _before_joining(made: list[Circuit]) -> list[Check]:
     """Prove each of the vehicle's tails by meter, supplies under a load."""
     out = []
     for circuit in made:
@@ -110,11 +101,11 @@ def _before_joining(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]
                 if is_laid(circuit) and circuit.group == "supply":
                     side = "battery side of its fuse holder, fuse out, and bare metal"
                     check = changed(check, probes=f"{tail.name}: {side}")
-                out.append(changed(_with_speaker_window(check, tail, ohms), proves=reading))
+                out.append(changed(check, proves=reading))
     return out
 
 
-def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, float]]) -> list[Check]:
+def _before_plugging_in(made: list[Circuit]) -> list[Check]:
     """At the far ends of the finished lead, with the vehicle plug connected and no part plugged in yet; one setting of the
     meter after the other."""
     out = []
@@ -131,8 +122,7 @@ def _before_plugging_in(made: list[Circuit], ohms: Mapping[str, tuple[float, flo
                 if not reading.needed or reading.pole not in (None, source.tail.pole):
                     continue
                 failure = "Do not plug this part in. Trace this circuit."
-                check = _reading_check("before-plugging-in", "plug", circuit, target, reading, failure)
-                out.append(_with_speaker_window(check, source, ohms))
+                out.append(_reading_check("before-plugging-in", "plug", circuit, target, reading, failure))
     meters = list(dict.fromkeys(check.meter for check in out))
     return sorted(out, key=lambda check: meters.index(check.meter))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +11,8 @@ from ..calc.level import level
 from ..calc.speakers import speakers
 from ..figure import Figure, number
 from ..model.lead import Lead
+from ..model.reference import WireFunction
+from .changed import changed
 from .context import Context, Findings, as_float, missing
 from .types import Circuit, JobTail
 
@@ -43,6 +46,46 @@ def loudspeakers_for(context: Context, found: Findings) -> Loudspeakers:
                 if low is not None and high is not None and not row["crossover"]:
                     windows[tail.function_id] = (low, high)
     return Loudspeakers(rows=rows, levels=_levels(context, found), windows=windows)
+
+
+def with_windows(tails: tuple[JobTail, ...], windows: Mapping[str, tuple[float, float]]) -> tuple[JobTail, ...]:
+    """The vehicle's loudspeaker tails with the window of the loudspeaker that is really there in place of their
+    function's wide one: one window for the sheet, for what is read back and for the proofs of the job file.
+
+    Windows are rounded to three figures, so that what is printed is what is judged.
+    """
+    known: dict[str, WireFunction] = {}
+    out = []
+    for tail in tails:
+        window = windows.get(tail.function_id) if tail.lead.side == "vehicle" else None
+        if window is None:
+            out.append(tail)
+            continue
+        if tail.function_id not in known:
+            known[tail.function_id] = _narrowed(tail.function, *window)
+        out.append(changed(tail, function=known[tail.function_id]))
+    return tuple(out)
+
+
+def circuits_with_windows(
+    circuits: tuple[Circuit, ...], windows: Mapping[str, tuple[float, float]]
+) -> tuple[Circuit, ...]:
+    """The same for the tails of circuits."""
+    return tuple(
+        changed(one, drivers=with_windows(one.drivers, windows), takers=with_windows(one.takers, windows))
+        if one.made and one.group == "speaker"
+        else one
+        for one in circuits
+    )
+
+
+def _narrowed(function: WireFunction, low: float, high: float) -> WireFunction:
+    update = {"low": float(f"{low:.3g}"), "high": float(f"{high:.3g}")}
+    readings = tuple(
+        r.model_copy(update=update) if r.quantity == "Ω" and not r.open and r.high is not None else r
+        for r in function.readings
+    )
+    return function.model_copy(update={"readings": readings})
 
 
 def _row(context: Context, circuit: Circuit, tail: JobTail, found: Findings) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from .faults import faults_for
 from .features import feature_outcomes
 from .issued import trust_holds
 from .kept import REFERENCES, kept
+from .loudspeakers import circuits_with_windows, with_windows
 from .readings import read_back, with_readings
 from .states import vehicle_states
 from .steps import steps_for
@@ -42,7 +43,8 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     work = work_for(library, entry, leads)
     pairing, features, engineering = work.pairing, work.features, work.engineering
     circuits, joints, checks, faults, steps = engineering.circuits, engineering.joints, work.checks, work.faults, work.steps
-    by_name = {t.name: t for t in job_tails(leads, library.reference)}
+    tails = with_windows(job_tails(leads, library.reference), engineering.speaker_ohms)
+    by_name = {t.name: t for t in tails}
     digest = digest_of(job, vehicle, leads)
     two = library.shop.value.two_signatures if library.shop else False
     back = read_back(job, checks, library.readings, digest, two_signatures=two, faults=faults, joints=joints)
@@ -133,6 +135,9 @@ def work_out(library: Library, entry: Entry[Job], leads: tuple[Lead, ...]) -> Wo
     pairing = with_colour_notes(pair(job, leads, reference, tails=tails), tails, reference)
     features = feature_outcomes(job, vehicle, leads, pairing.circuits, reference)
     engineering = _engineering(library, entry, leads, pairing)
+    engineering = changed(
+        engineering, circuits=circuits_with_windows(engineering.circuits, engineering.speaker_ohms)
+    )
     circuits, joints = engineering.circuits, engineering.joints
     checks = checks_for(
         vehicle,
@@ -141,7 +146,6 @@ def work_out(library: Library, entry: Entry[Job], leads: tuple[Lead, ...]) -> Wo
         features,
         reference,
         expected_volts=engineering.expected_volts,
-        speaker_ohms=engineering.speaker_ohms,
         standby=engineering.plain["standby"],
         wheel=engineering.plain["wheel_buttons"],
         levels=engineering.plain["loudspeakers"]["levels"],
@@ -157,7 +161,10 @@ def _with_workshop(plan: Plan, library: Library, entry: Entry[Job]) -> Plan:
     shop = library.shop.value if library.shop else Shop(name="")
     stock = library.stock.value if library.stock else None
     work = workshop_of(plan, shop, stock or Stock())
-    told = workshop_problems(plan, work, shop, stock, entry.place)
+    shop_place = library.shop.place if library.shop else entry.place
+    told = workshop_problems(
+        plan, work, shop, stock, entry.place, shop_place, lambda part: library.leads[part].place("price")
+    )
     return changed(plan, workshop=work, problems=(*plan.problems, *told))
 
 
