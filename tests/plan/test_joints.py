@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loomleaf.calc.joint import joint as reckoned
 from loomleaf.calc.tables import shipped_tables, size_key
 from loomleaf.plan.as_json import plan_json
 from loomleaf.plan.as_text import plan_text
@@ -13,6 +17,7 @@ from loomleaf.units import parse_size
 from tests.makers import lead
 from tests.plan.benches import CAR, DASH, DRAWS, RADIO, STOCK, codes, joint, message, value, work
 
+ROOT = Path(__file__).parents[2]
 SIZES = ("0.35_mm2", "0.5_mm2", "0.75_mm2", "1_mm2", "1.5_mm2", "2_mm2", "22_AWG", "20_AWG", "18_AWG", "16_AWG")
 
 
@@ -111,6 +116,44 @@ def test_barrels_hold_the_widest_against_the_rest() -> None:
     """1.5 mm² and 0.5 mm² both lie in red's 0.26 to 1.65 mm², though their total does not (barrel colours, UL practice)."""
     assert light(pair("size=1.5_mm2", "size=0.5_mm2", "joining: {default: butt-connector}\n")).item_id == "red"
     assert light(pair("size=2_mm2", "size=1.5_mm2", "joining: {default: butt-connector}\n")).item_id == "blue"
+
+
+def test_a_butt_connector_is_chosen_end_by_end_and_says_so_everywhere() -> None:
+    """2 × 1.5 mm² meet end to end: 1.5 mm² in each end, not 3 mm² (common practice, no source). The planner, ``reckon``,
+    the method's steps and the shelf of a new shop say the same; closed-end connectors take the total (JIS C 2807)."""
+    made = light(pair("size=1.5_mm2", "size=1.5_mm2", "joining: {default: butt-connector}\n"))
+    assert (made.method_id, made.item_id) == ("butt-connector", "red")
+    figures, problems = reckoned(tails=[parse_size("1.5 mm2"), parse_size("1.5 mm2")], method="butt-connector")
+    assert not problems and figures["item"].value == "red butt connector"
+    assert "in its two ends; it takes 0.26 to 1.65 mm² in each end" in figures["item"].working
+    figures, _ = reckoned(tails=[parse_size("1.5 mm2"), parse_size("1.5 mm2")], method="closed-end-connector")
+    assert "3 mm² in one barrel" in figures["item"].working and "in all" in figures["item"].working
+    methods = yaml.safe_load((ROOT / "content/reference/methods.yaml").read_text())["methods"]
+    chosen = {
+        name: next((s["do"] for s in m["steps"] if "printed range" in s["do"]), "") for name, m in methods.items()
+    }
+    ends = {one.name for one in shipped_tables().joint_methods if one.rule == "barrels"}
+    assert {name for name, words in chosen.items() if "in each of its ends" in words} == ends
+    assert "total of its tails" in chosen["closed-end-connector"]
+    shelf = (ROOT / "templates/begin/shop/stock.yaml").read_text()
+    assert "one end of a butt connector" in " ".join(shelf.split("stock:")[0].replace("#", "").split())
+
+
+def test_three_tails_are_measured_against_the_method_end_by_end_as_well() -> None:
+    """4 mm² in one end and 2 × 2 mm² in the other: no end is over the 6.6 mm² of the method, though the total is."""
+    yellow = (
+        STOCK
+        + "  yellow: {title: Yellow butt, kind: connector, method: butt-connector, low_mm2: 2.63,"
+        + (" high_mm2: 6.64, outside_mm: 6.5, length_mm: 27, strip_mm: 7}\n")
+    )
+    plan = work(
+        lead("dash", "vehicle", *DASH, "A.1 illumination size=4_mm2"),
+        lead("radio", "radio", *RADIO, "orange illumination size=2_mm2", more=DRAWS),
+        lead("box", "module", "pink illumination role=takes size=2_mm2"),
+        job="joining: {default: butt-connector}\n",
+        stock=yellow,
+    )
+    assert light(plan).item_id == "yellow", light(plan).passed_over
 
 
 def test_lengths_by_hand() -> None:

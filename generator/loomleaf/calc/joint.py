@@ -89,8 +89,10 @@ def try_method(sizes: Sequence[Size], method: JointMethod, tables: Tables | None
         if method.connectors
         else "nothing"
     )
-    where = "in its two ends" if method.rule == "barrels" else "in one barrel"
-    return Choice(method=method, why_not=f"{parts} {where}: no single connector takes that (they take {reach})")
+    return Choice(
+        method=method,
+        why_not=f"{parts}{_where(sizes, method.rule)}: no single connector takes that (they take {reach})",
+    )
 
 
 def _ends(sizes: Sequence[Size], rule: str) -> tuple[float, ...]:
@@ -99,6 +101,13 @@ def _ends(sizes: Sequence[Size], rule: str) -> tuple[float, ...]:
     if rule == "barrels" and len(areas) > 1:
         return areas[0], sum(areas[1:])
     return (sum(areas),)
+
+
+def _where(sizes: Sequence[Size], rule: str) -> str:
+    """Which area lies where, in words."""
+    if rule != "barrels" or len(sizes) < 2:
+        return " in one barrel"
+    return " in its two ends" if len(sizes) == 2 else " in its two ends, the widest alone"
 
 
 def joint(*, tails: Sequence[Size], method: str = "", tables: Tables | None = None) -> Answer:
@@ -172,7 +181,8 @@ def _made(tails: Sequence[Size], chosen: Choice, tries: Sequence[Choice], tables
     figures["item"] = on(connector).figure(
         connector.name,
         "",
-        f"{ends}; it takes {number(connector.least_mm2)} to {number(connector.most_mm2)} mm²"
+        f"{ends}{_where(tails, method.rule)}; it takes {number(connector.least_mm2)} to {number(connector.most_mm2)} mm²"
+        + (" in each end" if method.rule == "barrels" else " in all")
         + (f", at most {number(connector.amps)} A" if connector.amps is not None else ""),
     )
     figures["strip_mm"] = on(connector).figure(

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from markupsafe import Markup
 
+from ..calc.tables import shipped_tables
 from ..figure import Standing, number
 from ..model.reference import (
     Caution,
@@ -313,6 +314,14 @@ def _in_words(name: str) -> str:
     return "USB" if name == "usb" else name.replace("-", " ")
 
 
+def _range_of(name: str, entry: JoiningMethod) -> str:
+    """What a method's range counts: each tail of a terminal, the tails in one end of a butt connector, or all tails."""
+    if entry.kind == "terminal":
+        return "Conductor, each"
+    by_ends = any(one.name == name and one.rule == "barrels" for one in shipped_tables().joint_methods)
+    return "Conductors in each end, added up" if by_ends else "Conductors, added up"
+
+
 def method_entry(book: Book, name: str, entry: JoiningMethod) -> Entry:
     """The page of a joining method: range, steps, good and bad, how it fails, how it is looked over."""
     rows: list[tuple[str, Item]] = []
@@ -320,7 +329,7 @@ def method_entry(book: Book, name: str, entry: JoiningMethod) -> Entry:
         low, high = (gauge_text(nearest_gauge(a)) for a in (entry.low_mm2, entry.high_mm2))
         rows.append(
             (
-                "Conductors, added up",
+                _range_of(name, entry),
                 Item(text=f"{number(entry.low_mm2)} to {number(entry.high_mm2)} mm² (about {low} to {high})"),
             )
         )

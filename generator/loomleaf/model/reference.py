@@ -169,7 +169,7 @@ class JoiningMethod(Sourced):
     title: Text
     kind: Literal["crimp", "closed-end", "solder-inline", "solder-twist", "plug-in", "terminal", "sleeve"]
     does: Text
-    low_mm2: Amount | None = None  # of the total conductor area
+    low_mm2: Amount | None = None  # conductor area: in one end of a butt connector, of all tails elsewhere
     high_mm2: Amount | None = None
     tails_low: Whole = 2
     tails_high: Whole = 2

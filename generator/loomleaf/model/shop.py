@@ -96,6 +96,19 @@ class Spread(Content):
     high: Amount = Field(ge=1, le=20)
 
 
+OPERATIONS = (
+    "spare",
+    "check",
+    "remove-radio",
+    "fit-radio",
+    "fit-module",
+    "fit-accessory",
+    "tape",
+    "hand-over",
+)
+"""What a job's minutes may ask for beside the ways of joining in the reference and the opening of work areas."""
+
+
 class Minutes(Content):
     """Standard minutes by operation. ``invented`` until the shop's own figures replace them.
 
@@ -146,7 +159,7 @@ class Shop(Content):
 
 
 class StockItem(Content):
-    """One thing on the shelf. Size ranges in mm² of total conductor area, or the sleeve item it is."""
+    """One thing on the shelf. Size ranges in mm² of conductor area (see methods), or the sleeve item it is."""
 
     title: Text
     kind: Literal[

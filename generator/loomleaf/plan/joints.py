@@ -280,7 +280,7 @@ def choose(context: Context, circuit: Circuit) -> tuple[_Made | None, str, tuple
             if name == wish:
                 passed.append(f"{method.title}: not a joint between tails")
             continue
-        against = objections(method, circuit, context.job, context.tables)
+        against = objections(name, method, circuit, context.job, context.tables)
         made = None
         if not against:
             made, against = _make(context, circuit, name, method)
@@ -299,7 +299,7 @@ def choose(context: Context, circuit: Circuit) -> tuple[_Made | None, str, tuple
     return None, "", tuple(passed)
 
 
-def objections(method: JoiningMethod, circuit: Circuit, job: Job, tables: Tables) -> str:
+def objections(name: str, method: JoiningMethod, circuit: Circuit, job: Job, tables: Tables) -> str:
     """Why a method may not be used for a circuit's tails in these places; "" when it may.
 
     Never a crimp on tinned strands; no solder where the loom flexes; sealed methods where it is damp; nothing that is
@@ -336,7 +336,7 @@ def objections(method: JoiningMethod, circuit: Circuit, job: Job, tables: Tables
     ):
         if place in job.places and place not in method.suits:
             return words
-    ends = [size.area_mm2 for size in sizes] if method.kind == "terminal" else [sum(size.area_mm2 for size in sizes)]
+    ends = _ends(sizes, method, next((one for one in tables.joint_methods if one.name == name), None))
     if method.low_mm2 is not None and min(ends) < method.low_mm2 * (1 - _EDGE):
         return f"{number(min(ends))} mm² is under its {number(method.low_mm2)} mm²"
     if method.high_mm2 is not None and max(ends) > method.high_mm2 * (1 + _EDGE):
@@ -632,7 +632,7 @@ def what_to_stock(context: Context, circuit: Circuit) -> str:
     sizes = [_size(t) for t in circuit.tails]
     for own in context.tables.joint_methods:
         method = context.reference.methods.get(own.name)
-        if method is None or objections(method, circuit, context.job, context.tables):
+        if method is None or objections(own.name, method, circuit, context.job, context.tables):
             continue
         ends = _ends(sizes, method, own)
         for connector in own.connectors:
