@@ -110,7 +110,10 @@ def test_a_begun_shop_checks_clean_and_plans(tmp_path: Path, name: str) -> None:
     assert [p.line() for p in loaded.problems] == []
     assert loaded.shop.name == "".join(c for c in name if c.isprintable())
     plans, problems = plan_jobs(loaded)
-    assert [p.line() for p in problems] == []
+    # the one thing that nobody can guess
+    assert [(p.code, p.location.file, p.hint) for p in problems] == [
+        ("price-is-nothing", "shop.yaml", "write what an hour costs")
+    ]
     (plan,) = plans.values()
     assert plan.state == "build"
     made = {circuit.function_id for circuit in plan.circuits if circuit.made}
@@ -310,3 +313,18 @@ def test_two_jobs_begun_one_after_the_other_take_two_numbers(
 def test_every_begun_file_ends_with_its_line() -> None:
     assert begun(EARLIER).endswith("\n") and begun([]).endswith("\n")
     assert all(text.endswith("\n") for text in shop_files("x", TODAY).values())
+
+
+def test_a_begun_shop_has_minutes_for_all_that_a_job_can_ask_for() -> None:
+    """Ways of joining as the reference has them; the rest of the operations; every work area."""
+    from loomleaf.model.job import WORK_AREAS
+    from loomleaf.model.shop import OPERATIONS, Shop
+    from tests.reference.shipped import reference
+
+    document, _ = read_document("shop.yaml", shop_files("x", TODAY)["shop.yaml"].encode())
+    assert document.root is not None
+    minutes = Shop.model_validate(plain(document.root)).minutes
+    usual = {name: m.minutes for name, m in reference().methods.items() if name != "spare-end"}  # that is spare
+    assert {name: minutes.operations.get(name) for name in usual} == usual
+    assert set(minutes.operations) == {*usual, *OPERATIONS}
+    assert set(minutes.access) == set(WORK_AREAS)

@@ -16,7 +16,7 @@ from loomleaf.model.shop import Shop
 from loomleaf.plan.price import Estimate, PriceLine, add_up, authorised, tax_on, to_step
 from loomleaf.plan.types import Plan
 from loomleaf.plan.workshop import workshop_text
-from tests.plan.shops import SHOP, codes, planned
+from tests.plan.shops import RADIO, SHOP, STOCK, codes, planned
 
 ISSUED = date(2026, 5, 12)
 
@@ -292,3 +292,42 @@ def test_the_plan_says_each_line_and_they_add_up() -> None:
     amounts = [Decimal(line.split(": ")[1].split(" EUR")[0].replace("−", "-")) for line in told[1:] if "Deposit" not in line]
     assert sum(amounts, Decimal(0)) == e.gross
     assert [line for line in told if line.startswith("  Low rate, 5 % of ")]
+
+
+def left_out(**words: Any) -> list[tuple[str, str, str]]:
+    """Where, what and how of everything that is told to be in no price."""
+    plan, _ = planned(**words)
+    wanted = ("no-minutes", "price-is-nothing")
+    return [(p.location.file, p.message, p.hint) for p in plan.problems if p.code in wanted]
+
+
+def test_work_without_minutes_is_told_once_a_job_and_named() -> None:
+    assert left_out() == []
+    shop_file = SHOP.replace("tape: 5, ", "")
+    ((file, message, hint),) = left_out(
+        job="work_areas: [boot, seat]\n", files={"shop.yaml": shop_file}
+    )
+    assert file == "shop.yaml"
+    assert message == (
+        "shop.yaml has no minutes for tape, access to boot, access to seat: this work is in no estimate"
+    )
+    assert hint.endswith("under  minutes:  operations: {tape: …}, access: {boot: …, seat: …}")
+
+
+def test_a_rate_or_a_price_of_nothing_is_told_where_it_stands() -> None:
+    assert left_out(files={"shop.yaml": SHOP.replace("60.00", "0.00")}) == [
+        (
+            "shop.yaml",
+            "an hour of work costs 0 (labour_hour): it is in no estimate",
+            "write what an hour costs",
+        )
+    ]
+    for price, words in (("0.00", "a price of 0"), ("", "no price")):
+        radio = RADIO.replace('price: "100.00"\n', f'price: "{price}"\n' if price else "")
+        stock = STOCK.replace("part: radio, ", "part: other, ")
+        ((file, message, _),) = left_out(files={"leads/radio.yaml": radio}, stock=stock)
+        assert (file, message) == ("leads/radio.yaml", f"radio has {words}: it is in no estimate")
+
+
+def test_a_shop_that_makes_no_prices_is_told_nothing() -> None:
+    assert left_out(files={"shop.yaml": "name: Test\n", "leads/radio.yaml": RADIO.replace("100.00", "0.00")}) == []

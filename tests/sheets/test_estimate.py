@@ -171,6 +171,27 @@ def test_a_part_without_a_price_is_named(world: World, stock: Stock) -> None:
     assert "Not in this price yet" not in html_of(world, plan)
 
 
+def test_work_that_has_no_minutes_yet_is_named_in_plain_words(world: World, stock: Stock) -> None:
+    minutes = world.shop.minutes
+    less = {name: each for name, each in minutes.operations.items() if name not in ("fit-accessory", "tape", "check")}
+    shop = world.shop.model_copy(
+        update={"minutes": minutes.model_copy(update={"operations": less, "access": {"boot": 10}})}
+    )
+    plan = replace(world.plans[FULL_JOB], workshop=None)
+    plan = replace(plan, workshop=workshop_of(plan, shop, stock))
+    assert set(view_of(world, plan, shop).unpriced) == {
+        "opening and closing of the dash centre",
+        "opening and closing of the engine bay",
+        "opening and closing of the front doors",
+        "opening and closing of the seat",
+        "our checks",
+        "fitting of the added parts",
+        "wrapping of the wires",
+    }
+    free = shop.model_copy(update={"rates": shop.rates.model_copy(update={"labour_hour": "0.00"})})
+    assert view_of(world, plan, free).unpriced == ("our work",)
+
+
 def test_the_day_it_ends(world: World) -> None:
     """12 May 2026 and 30 days: 11 June 2026."""
     assert world.shop.valid_days == 30

@@ -76,8 +76,7 @@ def job_minutes(plan: Plan, shop: Shop) -> JobMinutes:
         if standard is None:
             standard = usual.get(name)
         if standard is None:
-            if kind != "access" or settings.access:
-                missing.append(name)
+            missing.append(name)
             continue
         each = Decimal(str(standard))
         if each:

@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Literal
 
 from ..model.job import Agreement, Extra, Job
+from ..model.lead import Lead
 from ..model.shop import Shop, Stock
 from ..money import parse_money, rounded, shown
 from ..problems import Location, Problem, Severity
@@ -343,6 +344,92 @@ def tax_on(amount: Decimal, percent: Decimal, *, included: bool, decimals: int) 
     if included:
         return rounded(amount * percent / (100 + percent), decimals)
     return rounded(amount * percent / 100, decimals)
+
+
+def unpriced_parts(plan: Plan, stock: Stock) -> tuple[Lead, ...]:
+    """Parts of a job that it sells for nothing: with a price of 0, or, what the vehicle has not brought, with none.
+
+    An amount that cannot be read is told of elsewhere.
+    """
+    by_part = {item.part: item for item in stock.stock.values() if item.part}
+    out = []
+    for lead in plan.leads:
+        price = lead.price or (by_part[lead.lead].price if lead.lead in by_part else "")
+        if is_nothing(price) if price else lead.side != "vehicle":
+            out.append(lead)
+    return tuple(out)
+
+
+def is_nothing(price: str) -> bool:
+    """Whether an amount is 0; one that cannot be read is not.
+
+    >>> is_nothing("0.00"), is_nothing("12.50"), is_nothing("much")
+    (True, False, False)
+    """
+    try:
+        return not parse_money(price)
+    except UnitError:
+        return False
+
+
+def left_out_problems(
+    plan: Plan,
+    shop: Shop,
+    stock: Stock,
+    minutes: JobMinutes,
+    shop_place: Callable[..., Location],
+    part_place: Callable[[str], Location],
+) -> tuple[Problem, ...]:
+    """A warning for work without standard minutes, one a job; for a rate of 0; and for each part that is sold for nothing.
+
+    A shop that has written neither rates nor minutes makes no prices here, and is told nothing.
+    """
+    if not shop.model_fields_set & {"rates", "minutes"}:
+        return ()
+    out = []
+
+    def warn(code: str, message: str, where: Location, hint: str) -> None:
+        out.append(
+            Problem(
+                code=code,
+                severity=Severity.WARNING,
+                message=message,
+                hint=hint,
+                location=where,
+                job=plan.job.job,
+            )
+        )
+
+    if minutes.missing:
+        names = [name.removeprefix("access-") for name in minutes.missing]
+        work = [n for n, m in zip(names, minutes.missing, strict=True) if n == m]
+        areas = [n for n, m in zip(names, minutes.missing, strict=True) if n != m]
+        told = ", ".join([*work, *(f"access to {area}" for area in areas)])
+        written = [f"operations: {{{', '.join(f'{name}: …' for name in work)}}}"] if work else []
+        written += [f"access: {{{', '.join(f'{area}: …' for area in areas)}}}"] if areas else []
+        warn(
+            "no-minutes",
+            f"shop.yaml has no minutes for {told}: this work is in no estimate",
+            shop_place("minutes"),
+            f"time it, then write your own figures under  minutes:  {', '.join(written)}",
+        )
+    rates = dict.fromkeys(["", *(o.rate for o in minutes.operations)])
+    for rate in rates:
+        if is_nothing(shop.rates.others.get(rate, "") if rate else shop.rates.labour_hour):
+            warn(
+                "price-is-nothing",
+                f"an hour of work costs 0 ({rate or 'labour_hour'}): it is in no estimate",
+                shop_place("rates", "others", rate) if rate else shop_place("rates", "labour_hour"),
+                "write what an hour costs",
+            )
+    for lead in unpriced_parts(plan, stock):
+        warn(
+            "price-is-nothing",
+            f"{lead.title} has {'a price of 0' if lead.price else 'no price'}: it is in no estimate",
+            part_place(lead.lead),
+            "write its price there; if the customer brings it, leave it so",
+        )
+    return tuple(out)
 
 
 def authorised(job: Job, estimate: Estimate) -> Authorised:

@@ -12,7 +12,7 @@ from ..problems import Location, Problem
 from ..units import UnitError
 from .minutes import JobMinutes, job_minutes
 from .picking import Cut, Need, Pick, cut_list, job_needs, picks, still_needed, stock_problems
-from .price import Authorised, Estimate, PriceLine, authorised, estimate_for, price_problems
+from .price import Authorised, Estimate, PriceLine, authorised, estimate_for, left_out_problems, price_problems
 from .types import Plan
 
 
@@ -58,13 +58,23 @@ def workshop_of(plan: Plan, shop: Shop, stock: Stock) -> Workshop:
 
 
 def workshop_problems(
-    plan: Plan, work: Workshop, shop: Shop, stock: Stock | None, place: Callable[..., Location]
+    plan: Plan,
+    work: Workshop,
+    shop: Shop,
+    stock: Stock | None,
+    place: Callable[..., Location],
+    shop_place: Callable[..., Location],
+    part_place: Callable[[str], Location],
 ) -> tuple[Problem, ...]:
-    """What is short on the shelf, and where the price is beyond what was agreed."""
+    """What is short on the shelf, where the price is beyond what was agreed, and what is in no price.
+
+    ``place`` gives places in the job's file, ``shop_place`` in shop.yaml, ``part_place`` that of a part's price.
+    """
     if work.estimate is None:
         return ()
     short = stock_problems(plan, work.picks, place) if stock is not None else ()
-    return (*short, *price_problems(plan.job, work.estimate, shop, place))
+    out = left_out_problems(plan, shop, stock or Stock(), work.minutes, shop_place, part_place)
+    return (*short, *price_problems(plan.job, work.estimate, shop, place), *out)
 
 
 NO_WORKSHOP: dict[str, Any] = {"minutes": None, "cut_list": [], "picking": [], "price": None}

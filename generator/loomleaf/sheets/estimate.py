@@ -16,7 +16,7 @@ from ..model.job import Agreement, long_date
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..money import parse_money, rounded
-from ..plan.price import Authorised, Estimate, PriceLine
+from ..plan.price import Authorised, Estimate, PriceLine, is_nothing
 from ..plan.types import Plan
 from ..problems import Problem, Severity
 from ..units import UnitError
@@ -142,7 +142,7 @@ def estimate_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView)
         added=tuple(_added(line, places, n) for n, line in enumerate(estimate.added, start=1)),
         sums=_sums(estimate, shop),
         each=_each(estimate, shop, len(job.registrations)),
-        unpriced=_unpriced(plan, estimate),
+        unpriced=_unpriced(plan, shop),
         terms=_terms(estimate, shop),
         words=tuple(_word(a, places) for a in job.agreed),
         authorised_total=_agreed_sum(agreed, places),
@@ -261,11 +261,39 @@ def _each(estimate: Estimate, shop: Shop, vehicles: int) -> str:
     return f"That is {shop.currency} {mean} for each of the {vehicles} vehicles, on average."
 
 
-def _unpriced(plan: Plan, estimate: Estimate) -> tuple[str, ...]:
-    """Parts that the price does not hold yet."""
-    held = {trace for line in estimate.lines if line.kind == "part" for trace in line.traces}
-    names = [lead.exact or lead.title for lead in plan.leads if lead.side != "vehicle" and lead.lead not in held]
-    return tuple(names) + (("some of the work",) if any("standard minutes" in note for note in estimate.notes) else ())
+WORK_WORDS = {
+    "spare": "making unused wires safe",
+    "check": "our checks",
+    "remove-radio": "taking the old radio out",
+    "fit-radio": "putting the new radio in",
+    "fit-module": "fitting of the added boxes",
+    "fit-accessory": "fitting of the added parts",
+    "tape": "wrapping of the wires",
+    "hand-over": "the hand-over to you",
+}
+"""Work in a customer's words; every other operation is a way of joining wires."""
+
+
+def _unpriced(plan: Plan, shop: Shop) -> tuple[str, ...]:
+    """What the price does not hold yet: parts that cost nothing so far, and work by its kinds."""
+    assert plan.workshop is not None
+    minutes = plan.workshop.minutes
+    sold = {line.traces[0] for line in priced(plan)[0].lines if line.kind == "part" and line.total}
+    names = [
+        lead.exact or lead.title
+        for lead in plan.leads
+        if lead.lead not in sold and (lead.side != "vehicle" or (lead.price and is_nothing(lead.price)))
+    ]
+    if is_nothing(shop.rates.labour_hour):
+        return (*names, "our work")
+    return (*names, *dict.fromkeys(_work_words(name) for name in minutes.missing))
+
+
+def _work_words(name: str) -> str:
+    area = name.removeprefix("access-")
+    if area != name:
+        return f"opening and closing of the {area.replace('-', ' ')}"
+    return WORK_WORDS.get(name, "joining of the wires")
 
 
 def _terms(estimate: Estimate, shop: Shop) -> tuple[str, ...]:
