@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -124,6 +126,18 @@ class Minutes(Content):
     high_factor: Amount = 1.4
     spread: dict[Id, Spread] = Field(default_factory=dict)
     unproved_way: Amount = 0
+
+
+def overdue(instrument: Mapping[str, str], day: date) -> bool:
+    """Whether an instrument had to be calibrated before a day. One without a date, or with words for one, is not judged.
+
+    >>> overdue({"name": "M1", "due": "2026-05-11"}, date(2026, 5, 12)), overdue({"due": "in spring"}, date(2026, 5, 12))
+    (True, False)
+    """
+    try:
+        return date.fromisoformat(instrument.get("due", "")) < day
+    except ValueError:
+        return False
 
 
 class Shop(Content):

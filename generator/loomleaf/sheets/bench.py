@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from markupsafe import Markup
@@ -15,7 +16,7 @@ from ..draw.svg import WORD
 from ..figure import Figure, number
 from ..model.job import SRS_AREAS, Crew, long_date
 from ..model.reference import Reference
-from ..model.shop import Shop
+from ..model.shop import Shop, overdue
 from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
 from ..units import Size
 from .swatches import swatch
@@ -480,7 +481,7 @@ def bench_view(
         proofs=_proofs(plan),
         leads=tuple(_lead_view(plan, lead.lead) for lead in plan.leads),
         tools=shop.tools,
-        instruments=tuple(_instrument(entry) for entry in shop.instruments),
+        instruments=tuple(_instrument(entry, plan.job.issued) for entry in shop.instruments),
         groups=_groups(plan),
         plugs=tuple(FactView(label=name, value=lead) for name, lead in sorted(plug_letters(plan).items())),
         positions_from=_positions_from(plan),
@@ -595,13 +596,17 @@ def _lead_view(plan: Plan, lead_id: str) -> LeadView:
     )
 
 
-def _instrument(entry: dict[str, str]) -> FactView:
+def _instrument(entry: dict[str, str], issued: date) -> FactView:
     name = entry.get("name", "instrument")
     does = entry.get("does", "")
     due = entry.get("due", "")
     return FactView(
         label=f"{name} ({does})" if does else name,
-        value=f"calibration due {due}" if due else "calibration date not kept",
+        value=f"calibration overdue since {due}: use another"
+        if overdue(entry, issued)
+        else f"calibration due {due}"
+        if due
+        else "calibration date not kept",
     )
 
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from ..figure import Figure
 from ..model.job import SRS_AREAS, Registration
 from ..model.reference import Reference
-from ..model.shop import Shop
+from ..model.shop import Shop, overdue
 from ..plan.proofs import CONDITION_WORDS
 from ..plan.steps import cautions_for
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
@@ -308,7 +309,7 @@ def fitting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
     vehicles = tuple(_vehicle(plan, shop, reference, reg, several=several) for reg in plan.job.registrations)
     return FittingView(
         facts=_facts(plan),
-        tools=_tools(shop),
+        tools=_tools(shop, plan.job.issued),
         shared=tuple(block for block in vehicles[0].blocks if block.steps or block.after) if several else (),
         vehicles=vehicles,
         faults=tuple(
@@ -346,11 +347,13 @@ def _facts(plan: Plan) -> tuple[tuple[tuple[str, str], ...], ...]:
     return tuple(tuple(rows[i : i + 2]) for i in range(0, len(rows), 2))
 
 
-def _tools(shop: Shop) -> str:
-    instruments = [
-        f"{item.get('name', 'instrument')} ({item['due']} calibration due)" if item.get("due") else item.get("name", "")
-        for item in shop.instruments
-    ]
+def _tools(shop: Shop, issued: date) -> str:
+    def told(item: dict[str, str]) -> str:
+        if overdue(item, issued):
+            return f"{item.get('name', 'instrument')} (calibration overdue since {item['due']}: use another)"
+        return f"{item.get('name', 'instrument')} ({item['due']} calibration due)" if item.get("due") else item.get("name", "")
+
+    instruments = [told(item) for item in shop.instruments]
     return "; ".join(part for part in (*shop.tools, *instruments) if part)
 
 

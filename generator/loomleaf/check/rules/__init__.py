@@ -37,7 +37,7 @@ from .leads import (
     ways_exist_on_their_plug,
 )
 from .reference import invented_only_in_the_demo, names_inside_the_reference_exist, sources_are_listed
-from .shop import money_is_readable, stock_ranges_make_sense
+from .shop import a_part_has_one_price, instruments_are_calibrated, money_is_readable, stock_ranges_make_sense
 from .vehicles import loads_can_be_read, vehicle_features_are_known
 from .workshop import (
     additions_are_agreed,
@@ -56,6 +56,8 @@ RULES: tuple[Rule, ...] = (
     invented_only_in_the_demo,
     money_is_readable,
     stock_ranges_make_sense,
+    a_part_has_one_price,
+    instruments_are_calibrated,
     vehicle_features_are_known,
     loads_can_be_read,
     functions_are_known,

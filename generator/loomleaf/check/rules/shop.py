@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from ...model.shop import overdue
 from ...money import parse_money
 from ...problems import Collector, Location
 from ...units import UnitError
@@ -48,6 +49,44 @@ def money_is_readable(library: Library, found: Collector) -> None:
                 _money(agreement.amount, job.place("agreed", index, "amount"), found)
         if job.value.deposit:
             _money(job.value.deposit, job.place("deposit"), found)
+
+
+def a_part_has_one_price(library: Library, found: Collector) -> None:
+    """A part whose price stands with it in leads/ and on the shelf too has the same one in both."""
+    if library.stock is None:
+        return
+    for name, item in library.stock.value.stock.items():
+        lead = library.leads.get(item.part) if item.part else None
+        if lead is None or not lead.value.price or "price" not in item.model_fields_set:
+            continue
+        try:
+            same = parse_money(item.price) == parse_money(lead.value.price)
+        except UnitError:
+            continue  # told of already
+        if not same:
+            found.warning(
+                "price-differs",
+                f"'{name}' costs {item.price} here and {lead.value.price} in {lead.document.file}: that one counts",
+                library.stock.place("stock", name, "price"),
+                hint="leave the price out here, or write the same",
+            )
+
+
+def instruments_are_calibrated(library: Library, found: Collector) -> None:
+    """No job is issued after the day on which an instrument had to be calibrated."""
+    if library.shop is None:
+        return
+    for index, instrument in enumerate(library.shop.value.instruments):
+        for job in library.jobs.values():
+            if overdue(instrument, job.value.issued):
+                found.warning(
+                    "calibration-overdue",
+                    f"{instrument.get('name', 'an instrument')} was due for calibration on {instrument['due']},"
+                    " before the sheets were issued",
+                    library.shop.place("instruments", index, "due"),
+                    hint="have it calibrated and write the next day here, or take it out of the list",
+                    job=job.value.job,
+                )
 
 
 def stock_ranges_make_sense(library: Library, found: Collector) -> None:
