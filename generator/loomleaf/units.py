@@ -228,29 +228,42 @@ _UNITS = {
     "ω": ("Ω", 1.0),
     "r": ("Ω", 1.0),
     "mohm": ("Ω", 0.001),
+    "Mohm": ("Ω", 1e6),  # a large M is mega, a small one milli
+    "mω": ("Ω", 0.001),
     "kohm": ("Ω", 1000.0),
     "kω": ("Ω", 1000.0),
     "k": ("Ω", 1000.0),
 }
 
 
+def with_point(text: str) -> str:
+    """A figure written with a raised point, as on old papers, with a plain one.
+
+    >>> with_point("12·4 V")
+    '12.4 V'
+    """
+    return re.sub(r"(?<=\d)[·∙⋅‧](?=\d)", ".", text)
+
+
 def parse_reading(text: str) -> Reading:
-    """A meter reading as people type it: ``12.1 V``, ``12,4``, ``OL``, ``.3 ohm``.
+    """A meter reading as people type it: ``12.1 V``, ``12,4``, ``OL``, ``.3 ohm``, ``20 Mohm``.
 
     >>> parse_reading("12,4").value, parse_reading(".3 ohm").unit, parse_reading("OL").value
     (12.4, 'Ω', None)
     """
-    bare = text.strip()
+    bare = with_point(text.strip())
     if bare.lower() in {"ol", "o.l", "open", "0l", "∞"}:
         return Reading(written=bare, value=None, unit="Ω")
     match = _READING.fullmatch(bare)
-    if match is None or match["unit"].lower() not in _UNITS:
+    unit = match["unit"] if match is not None else ""
+    unit = "Mohm" if unit[:1] == "M" and unit[1:].lower() in ("ohm", "ohms", "ω") else unit.lower()
+    if match is None or unit not in _UNITS:
         raise UnitError(
             f"'{text}' is not a meter reading", "write a number and its unit, for example 12.1 V, 0.2 ohm, OL"
         )
-    unit, factor = _UNITS[match["unit"].lower()]
+    unit, factor = _UNITS[unit]
     value = float(match["num"].replace(",", ".")) * factor
-    return Reading(written=bare, value=-value if match["sign"] in ("-", "−") else value, unit=unit)
+    return Reading(written=text.strip(), value=-value if match["sign"] in ("-", "−") else value, unit=unit)
 
 
 _LENGTH = re.compile(r"\s*(?P<num>\d*\.?\d+)\s*(?P<unit>mm|cm|m)?\s*")

@@ -68,6 +68,15 @@ def test_a_proof_that_contradicts_the_leaflet_holds(wrong: str) -> None:
     assert plan.state == "held" and "proof-contradicts" in codes(plan)
 
 
+def test_a_minus_makes_no_bad_ground_good_and_no_good_one_bad() -> None:
+    """Probes the other way round show a minus: the size of a drop counts (common practice, no source)."""
+    for reading, state in (("-0.03 V", "plug-in"), ("-0.5 V", "held"), ("0.5 V", "held")):
+        plan = plan_of(CAR, RADIO, job=PROOFS.replace("0.03 V", reading))
+        assert plan.state == state, reading
+    turned = plan_of(CAR, RADIO, job=PROOFS.replace("12.4 V", "-12.4 V"))
+    assert codes(turned) == ["proof-contradicts"]
+
+
 def test_a_proof_that_shows_another_function_holds() -> None:
     plan = plan_of(CAR, RADIO, job=PROOFS.replace("reading: 12.4 V", "reading: 12.4 V, shows: supply-switched"))
     assert codes(plan) == ["proof-contradicts"]

@@ -40,13 +40,39 @@ def expected_text(expected: ExpectedReading) -> str:
     return f"a reading in {unit}"
 
 
+END_OF_SCALE_OHM = 1_000_000
+"""From here on a circuit counts as open, whether the meter shows a figure or its end of scale: as far as isolation is asked
+for on a finished lead; common practice, no source."""
+
+PROBES_CHANGED = "the minus says that the probes were the other way round; its size counts"
+NO_MINUS = "a meter shows no minus in {unit}: look at the probes and the range, read again"
+
+
+def size_of(value: float, quantity: str, low: float | None) -> tuple[float | None, str]:
+    """The figure that is judged against a window, and what was done to it in words.
+
+    In volts DC a minus means that the probes were the other way round: a drop, or a way that should be dead, is judged by its
+    size; where volts are wanted (``low`` above zero) the minus stays, for the wires may be changed over. Ohms, AC volts and a
+    current with the key out have no minus: None, it is no reading. Common practice, no source.
+
+    >>> size_of(-0.5, "V", None)[0], size_of(-12.4, "V", 11.5)[0], size_of(-0.5, "Ω", None)[0]
+    (0.5, -12.4, None)
+    """
+    if value >= 0:
+        return value, ""
+    if quantity != "V":
+        return None, NO_MINUS.format(unit={"Vac": "AC volts"}.get(quantity, quantity))
+    return (value, "") if low else (-value, PROBES_CHANGED)
+
+
 def within(reading: Reading, low: float | None, high: float | None, *, open_wanted: bool = False) -> bool:
     """Whether a reading is inside a window. OL is only right where an open circuit is wanted, or above no upper limit."""
     if reading.value is None:
         return open_wanted or (high is None and low is not None)
     if open_wanted:
-        return False
-    return (low is None or reading.value >= low) and (high is None or reading.value <= high)
+        return reading.unit == "Ω" and reading.value >= END_OF_SCALE_OHM
+    value, _ = size_of(reading.value, reading.unit, low)
+    return value is not None and (low is None or value >= low) and (high is None or value <= high)
 
 
 def wanted_readings(tail: JobTail) -> tuple[ExpectedReading, ...]:
@@ -83,6 +109,8 @@ def judge(tail: JobTail, proof: Proof) -> bool | None:
     if not windows:
         return None
     reading = _milli(proof.reading)
+    if reading.value is not None and size_of(reading.value, reading.unit, None)[0] is None:
+        return None  # no reading at all
     if reading.value is None:  # OL answers a question asked in ohms only
         windows = [w for w in windows if w.quantity == "Ω"]
     return any(within(reading, w.low, w.high, open_wanted=w.open) for w in windows)

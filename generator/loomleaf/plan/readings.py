@@ -17,20 +17,19 @@ from ..check.library import Entry
 from ..model.job import Job, Proof
 from ..model.readings import ReadingBack, Readings
 from ..problems import Location, Problem, Severity
-from ..units import Reading, parse_minutes
+from ..units import Reading, parse_minutes, with_point
 from .answers import newest_answers, voltage_found
 from .faults import look_first
+from .proofs import END_OF_SCALE_OHM, size_of
 from .types import Check, Fault, Joint, JudgedReading, Stage, VehicleState
 
 LOADED_STAGE: Stage = "after-plugging-in"
 """The stage whose checks, all passed, make a vehicle verified."""
 
-END_OF_SCALE_OHM = 1_000_000
-"""More than this, written as a bound, is open: as far as isolation is asked for; common practice, no source."""
-
 # --- what people write -------------------------------------------------------------------------------------------
 
 _OPEN = {"ol", "0l", "o.l", "0.l", "o.l.", "0.l.", "o/l", "o l", "ofl", "ovl", "overload", "open", "infinite", "inf", "∞"}
+_ABOUT = re.compile(r"\s*(?:[~≈∼]|(?:about|approx|approximately|around|circa|ca)\b)", re.IGNORECASE)
 _LETTER_FOR_POINT = re.compile(r"(?P<whole>\d{1,4})(?P<letter>[RrkKM])(?P<part>\d{1,3})")
 _NUMBER = re.compile(
     r"(?P<limit>[<>≤≥]|over|under|more than|less than|above|below)?\s*"
@@ -80,7 +79,7 @@ def read_written(text: str) -> Written | None:
     """
     if any(unicodedata.category(c) == "No" for c in text):  # raised, ringed and broken figures: 12² is not 122
         return None
-    bare = " ".join(unicodedata.normalize("NFKC", text).replace("\u066b", ".").split())
+    bare = with_point(" ".join(unicodedata.normalize("NFKC", text).replace("\u066b", ".").split()))
     if bare[-1:] == "." and bare[-2:-1].isalpha():
         bare = bare[:-1]
     if bare.lower() in _OPEN:
@@ -178,13 +177,16 @@ def _judged(check: Check, back: ReadingBack) -> tuple[Any, str]:
         return ("fail", "fail is ticked, no figure") if ticked == "fail" else ("missing", "")
     written = read_written(text)
     if written is None:
-        return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", f"'{text[:40]}' is not a reading")
+        why = f"'{text[:40]}' is not a reading"
+        if _ABOUT.match(text):
+            why = f"'{text[:40]}' says about: write the figure that the meter shows, and nothing before it"
+        return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", why)
     inside, why = _inside(check, written)
     if inside is None:
         return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", why)
     if not inside:
         return "fail", why + (", though pass is ticked" if ticked == "pass" else "")
-    return ("fail", "inside the limits, but fail is ticked") if ticked == "fail" else ("pass", "")
+    return ("fail", "inside the limits, but fail is ticked") if ticked == "fail" else ("pass", why)
 
 
 def _tick(text: str) -> str:
@@ -196,7 +198,7 @@ def _tick(text: str) -> str:
 def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
     """Whether a figure is inside a check's window, and why not; None when it cannot be told."""
     if written.value is None:
-        if check.unit != "Ω":
+        if check.unit != "Ω" and not check.open:
             return None, "OL where volts or amperes are wanted: the meter was on another range"
         wanted = check.open or (check.high is None and check.low is not None)
         return wanted, "" if wanted else "open, and it must not be"
@@ -205,8 +207,12 @@ def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
         return None, f"{written.unit} is written, {check.unit or 'no unit'} is wanted"
     low, high = check.low, check.high
     if check.open and low is None and high is None:  # "> 20 MΩ" is how some meters show their end of scale
-        beyond = written.limit == ">" and value >= END_OF_SCALE_OHM
-        return beyond, "" if beyond else "not open"
+        beyond = written.unit in ("", "Ω") and written.limit != "<" and value >= END_OF_SCALE_OHM
+        return beyond, "1 MΩ or more counts as open" if beyond else "not open: under 1 MΩ"
+    size, minus = size_of(value, check.unit, low)
+    if size is None or (minus and written.limit):
+        return None, minus
+    value = size
     if written.limit == ">":
         if low is not None and high is None and value >= low:
             return True, ""
@@ -220,10 +226,12 @@ def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
             return False, f"under {low:g} {check.unit}".strip()
         return None, "only a bound is written; the figure is wanted"
     if low is not None and value < low:
-        return False, f"{low - value:.3g} {check.unit} too low".replace("  ", " ")
+        turned = ": the probes were the other way round, or the two wires are changed over" if value < 0 else ""
+        return False, f"{low - value:.3g} {check.unit} too low".replace("  ", " ") + turned
     if high is not None and value > high:
-        return False, f"{value - high:.3g} {check.unit} too high".replace("  ", " ")
-    return True, ""
+        over = f"{value - high:.3g} {check.unit} too high".replace("  ", " ")
+        return False, f"{over}; {minus}" if minus else over
+    return True, minus
 
 
 # --- a job's files -----------------------------------------------------------------------------------------------
@@ -261,27 +269,56 @@ def taken_on(value: Readings, digest: str) -> bool:
     return len(value.digest) >= 8 and digest.startswith(value.digest)
 
 
+def same_digest(one: str, other: str) -> bool:
+    """Whether two digests, perhaps shortened by whoever typed them, name the same content.
+
+    >>> same_digest("0123456789abcdef", "0123456789"), same_digest("0123456", "0123456")
+    (True, False)
+    """
+    return min(len(one), len(other)) >= 8 and (one.startswith(other) or other.startswith(one))
+
+
+def counts_for(value: Readings, digest: str) -> bool:
+    """Whether what passed in a file counts: it was filled in for exactly this content, and bears a day."""
+    return value.on is not None and taken_on(value, digest)
+
+
+def in_order(files: Sequence[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
+    """Oldest first, those without a day behind all others."""
+    return (*(e for e in files if e.value.on is not None), *(e for e in files if e.value.on is None))
+
+
 def judged_readings(
     job: Job, plate: str, checks: Sequence[Check], readings: Iterable[Entry[Readings]], digest: str
 ) -> tuple[JudgedReading, ...]:
     """One verdict a check, in the sheet's order; the newest file that says anything about a check decides it.
 
-    A file taken on other content (another digest) still counts where it failed, and never where it passed. So does one
-    without a day: nobody can tell what it came after, so its failures stand beside every later pass.
+    A file taken on other content (another digest) still counts where it failed, and never where it passed; a pass on the
+    same content as the failure takes that failure away for good, and leaves the check to be read on what stands now. One
+    without a day counts where it failed: nobody can tell what it came after, so its failures stand beside every later pass.
+    What cannot be made out takes no failure away.
     """
     found: dict[str, JudgedReading] = {}
+    failed_on: dict[str, str] = {}
     by_key = {c.key: c for c in checks}
-    files = files_of(job, plate, readings)
-    for entry in (*(e for e in files if e.value.on is not None), *(e for e in files if e.value.on is None)):
-        current = taken_on(entry.value, digest) and entry.value.on is not None
-        for index, back in enumerate(entry.value.readings):
+    for entry in in_order(files_of(job, plate, readings)):
+        value = entry.value
+        current = counts_for(value, digest)
+        for index, back in enumerate(value.readings):
             check = by_key.get(back.check)
             if check is None:
                 continue
             verdict = judge_reading(check, back, entry.place("readings", index))
-            if verdict.result == "missing" or (verdict.result != "fail" and not current):
+            if verdict.result == "missing" or (verdict.result == "unclear" and check.key in failed_on):
                 continue
-            found[check.key] = verdict
+            if verdict.result == "fail":
+                found[check.key] = verdict
+                failed_on[check.key] = value.digest
+            elif current:
+                found[check.key] = verdict
+                failed_on.pop(check.key, None)
+            elif verdict.result == "pass" and value.on and same_digest(value.digest, failed_on.get(check.key, "")):
+                del found[check.key], failed_on[check.key]
     missing = ReadingBack(check="")
     return tuple(found.get(c.key) or judge_reading(c, missing) for c in checks)
 
