@@ -37,6 +37,8 @@ if TYPE_CHECKING:
     from .plan.issued import Frozen
 
 PLANS_AT_ONCE = 20  # a process plans so many before it hands on what it found
+SHEETS_A_PROCESS = 100  # jobs of which a process makes sheets before a fresh one follows: the layout engine keeps some
+# tenth of a megabyte of each document for good
 SAVE_EVERY = 25  # jobs after which it is saved what was made, should the run be stopped
 
 
@@ -316,7 +318,7 @@ def print_sheets(
         work = partial(render_job, loaded, kinds=kinds, paper=paper, working=working)
         try:
             with _warm(folder, kinds, paper or loaded.shop.paper, wanted):
-                for done, printed in enumerate(spread(work, wanted, processes), 1):
+                for done, printed in enumerate(spread(work, wanted, processes, renewed_after=SHEETS_A_PROCESS), 1):
                     problems.extend(printed.problems)
                     if printed.files:
                         area = f"job-{printed.number}"

@@ -42,22 +42,30 @@ def spread(
     *,
     chunk: int = 1,
     alike: Callable[[str], object] | None = None,
+    renewed_after: int | None = None,
 ) -> Iterator[T]:
     """``work`` done for each name, ``chunk`` names at a time; in this process when more would not pay.
 
     Names that follow one another and of which ``alike`` says the same stay in one process, so that it can use again what
-    it worked out for the first of them.
+    it worked out for the first of them. A process that has done about ``renewed_after`` names is replaced by a fresh one,
+    where the work leaves something behind in memory.
     """
-    global _work
-    if processes < 2 or len(names) <= chunk:
+    many = renewed_after is not None and len(names) > renewed_after
+    if len(names) <= chunk or (processes < 2 and not many):
         for name in names:
             yield work(name)
         return
+    each = renewed_after * processes if renewed_after else len(names)
+    for start in range(0, len(names), each):
+        yield from _on_a_pool(work, _pieces(names[start : start + each], chunk, alike), processes)
+
+
+def _on_a_pool(work: Callable[[str], T], pieces: Sequence[tuple[str, ...]], processes: int) -> Iterator[T]:
+    global _work
     from concurrent.futures import Future, ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import get_context
 
-    pieces = _pieces(names, chunk, alike)
     _work = work
     gc.collect()
     gc.freeze()
