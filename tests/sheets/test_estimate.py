@@ -192,6 +192,19 @@ def test_work_that_has_no_minutes_yet_is_named_in_plain_words(world: World, stoc
     assert view_of(world, plan, free).unpriced == ("our work",)
 
 
+def test_what_is_still_open_is_said_as_on_the_summary(world: World) -> None:
+    from loomleaf.sheets.summary import open_points
+
+    plan = world.plans[HELD_JOB]
+    said = open_points(plan)
+    assert said
+    assert view_of(world, plan).open_points == " ".join((*said, "The price may change."))
+    summary, _ = sheet_html("summary", plan, world.shop, world.reference)
+    assert summary is not None
+    assert all(words in summary and words in html_of(world, plan) for words in said)
+    assert view_of(world, world.plans[PLAIN_JOB]).open_points == ""
+
+
 def test_the_day_it_ends(world: World) -> None:
     """12 May 2026 and 30 days: 11 June 2026."""
     assert world.shop.valid_days == 30

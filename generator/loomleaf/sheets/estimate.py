@@ -20,7 +20,7 @@ from ..plan.price import Authorised, Estimate, PriceLine, is_nothing
 from ..plan.types import Plan
 from ..problems import Problem, Severity
 from ..units import UnitError
-from .summary import LineView
+from .summary import LineView, open_points
 from .views import FrameView, capital, sentence
 
 
@@ -134,9 +134,7 @@ def estimate_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView)
             LineView(label="This paper", text=f"revision {job.revision}, {job.issued_text}", field="issued"),
         ),
         request=sentence(capital(job.request)),
-        open_points="Some points are still open. Our customer summary names them. The price may change."
-        if plan.held
-        else "",
+        open_points=" ".join((*open_points(plan), "The price may change.")) if plan.held else "",
         currency=shop.currency,
         blocks=_blocks(estimate, shop),
         added=tuple(_added(line, places, n) for n, line in enumerate(estimate.added, start=1)),

@@ -85,7 +85,7 @@ def summary_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         facts=_facts(plan),
         registrations=_registrations(plan),
         request=sentence(capital(job.request)),
-        open_points=_open_points(plan),
+        open_points=open_points(plan),
         agreed=tuple(_agreement(a, shop) for a in job.agreed),
         agreed_lines=() if job.agreed else _agreement_lines(),
         extras=tuple(_extra(e) for e in job.extras if e.added is not None or e.agreed_by),
@@ -126,8 +126,8 @@ def _registrations(plan: Plan) -> tuple[LineView, ...]:
     return tuple(lines)
 
 
-def _open_points(plan: Plan) -> tuple[str, ...]:
-    """What is still open, in the customer's words; the workshop's own points are only counted."""
+def open_points(plan: Plan) -> tuple[str, ...]:
+    """What is still open, in the customer's words, on every paper of theirs; the workshop's own points are only counted."""
     codes = [reason.code for reason in dict.fromkeys(r for s in plan.states for r in s.reasons)]
     told = [_OPEN_POINTS[code] for code in dict.fromkeys(codes) if code in _OPEN_POINTS]
     other = sum(code not in _OPEN_POINTS for code in codes)
