@@ -43,10 +43,15 @@ def test_lengths(units: pint.UnitRegistry, written: str, amount: float, unit: st
     assert parse_length_mm(written) == pytest.approx(units.Quantity(amount, unit).to("mm").magnitude)
 
 
-MEGA = [("20 Mohm", 20, "megaohm", "ohm"), ("20 MΩ", 20, "megaohm", "ohm"), ("20 mohm", 20, "milliohm", "ohm")]
+MORE = [
+    ("4.7 kohm", 4.7, "kohm", "ohm"),
+    ("20 Mohm", 20, "megaohm", "ohm"),
+    ("20 MΩ", 20, "megaohm", "ohm"),
+    ("20 mohm", 20, "milliohm", "ohm"),
+]
 """A large M is mega, a small one milli (SI prefixes)."""
 
 
-@pytest.mark.parametrize(("written", "amount", "unit", "base"), [("250 mV", 250, "mV", "V"), ("4.7 kohm", 4.7, "kohm", "ohm"), *MEGA])
+@pytest.mark.parametrize(("written", "amount", "unit", "base"), [("250 mV", 250, "mV", "V"), *MORE])
 def test_readings(units: pint.UnitRegistry, written: str, amount: float, unit: str, base: str) -> None:
     assert parse_reading(written).value == pytest.approx(units.Quantity(amount, unit).to(base).magnitude)

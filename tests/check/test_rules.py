@@ -89,6 +89,34 @@ CASES = [
     (
         "jobs/1.yaml",
         "",
+        "proofs: [{tail: car/A.4, condition: asleep, reading: 12.5 ohm}]\n",
+        "proof-other-unit",
+        "Constant supply: this way and bare metal, 11.8 to 13.2 V; put the unit right, or measure again",
+    ),
+    (
+        "jobs/1.yaml",
+        "",
+        "proofs: [{tail: car/A.5, condition: unplugged, reading: 3.7 V}]\n",
+        "proof-other-unit",
+        "Loudspeaker, front left: plus and minus of this loudspeaker, 1 to 16 Ω; put the unit right, or measure again",
+    ),
+    (
+        "jobs/1.yaml",
+        "",
+        "proofs: [{tail: car/A.5, condition: unplugged, reading: -3.7 ohm}]\n",
+        "bad-reading",
+        "look at the probes and the range, measure again",
+    ),
+    (
+        "jobs/1.yaml",
+        "",
+        "proofs: [{tail: car/A.4, condition: asleep, reading: 12.5 V, on: 2062-05-12}]\n",
+        "dates-out-of-order",
+        "look at the year",
+    ),
+    (
+        "jobs/1.yaml",
+        "",
         "proofs: [{tail: car/A.4, condition: asleep, reading: 12 V, registration: ZZ9}]\n",
         "not-in-this-job",
         "one of: AB1",
@@ -162,3 +190,28 @@ def test_a_reference_that_cannot_be_read_is_the_only_thing_told() -> None:
     """Otherwise every name that the file holds would be told as unknown, all over the shop."""
     found = library_of({**FILES, "reference/test.yaml": "connectors:\n  a: b: c\n"})[1]
     assert [p.code for p in found] == ["bad-yaml"]
+
+
+NEVER = {**FILES, "leads/car.yaml": lead("car", "vehicle", "A.4 supply-constant yellow", "A.6 airbag yellow")}
+
+
+def test_no_proof_on_an_airbag_circuit_is_taken() -> None:
+    """Never probed: the shipped reference says so of the function; the vehicle maker's service information governs."""
+    for reading in ("2.1 ohm", "OL", "0.0 V"):
+        job = FILES["jobs/1.yaml"] + f"proofs: [{{tail: car/A.6, condition: unplugged, reading: {reading}}}]\n"
+        (found,) = library_of({**NEVER, "jobs/1.yaml": job})[1]
+        assert (found.code, found.severity.value, found.location.file) == ("never-probed", "error", "jobs/1.yaml")
+
+
+@pytest.mark.parametrize("check", ["prove-car-a-6-unplugged-this-way-and-bare-metal", "continuity-car-a-6"])
+def test_no_reading_on_an_airbag_circuit_is_taken(check: str) -> None:
+    readings = f'job: "1"\nrevision: A\nreadings: [{{check: {check}, reading: "2 ohm"}}]\n'
+    assert [p.code for p in library_of({**NEVER, "readings/1-A.yaml": readings})[1]] == ["never-probed"]
+    other = readings.replace("a-6", "a-4")
+    assert library_of({**NEVER, "readings/1-A.yaml": other})[1] == ()
+
+
+def test_a_proof_may_come_after_the_sheet() -> None:
+    """The sheet is printed, then measured with in hand."""
+    proof = "proofs: [{tail: car/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V, on: 2026-05-13}]\n"
+    assert library_of({**FILES, "jobs/1.yaml": FILES["jobs/1.yaml"] + proof})[1] == ()

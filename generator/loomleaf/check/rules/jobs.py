@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from ...model.job import Job
-from ...model.reference import GROUPS
+from datetime import timedelta
+
+from ...model.job import Job, Proof
+from ...model.lead import Tail
+from ...model.reference import GROUPS, ExpectedReading, WireFunction
 from ...problems import Collector, nearest
-from ..library import Library
+from ..library import Entry, Library
+
+LONGEST_WAIT = timedelta(days=366)
+"""A proof dated later than this after the sheets is a slip of the pen; common practice, no source."""
 
 
 def _named_otherwise(part: str, library: Library) -> str:
@@ -158,7 +164,7 @@ def registrations_are_unique(library: Library, found: Collector) -> None:
 
 
 def dates_are_in_order(library: Library, found: Collector) -> None:
-    """Booked no later than issued; nothing is proved or told after the issue date."""
+    """Booked no later than issued. A proof may come after the sheet: it was measured with the sheet in hand."""
     for entry in library.jobs.values():
         job = entry.value
         if job.booked is not None and job.booked > job.issued:
@@ -166,12 +172,12 @@ def dates_are_in_order(library: Library, found: Collector) -> None:
                 "dates-out-of-order", "the job is issued before it is booked", entry.place("issued"), job=job.job
             )
         for index, proof in enumerate(job.proofs):
-            if proof.on is not None and proof.on > job.issued:
+            if proof.on is not None and proof.on - job.issued > LONGEST_WAIT:
                 found.error(
                     "dates-out-of-order",
-                    f"the proof of {proof.tail} is dated after the sheets",
+                    f"the proof of {proof.tail} is dated more than a year after the sheets",
                     entry.place("proofs", index, "on"),
-                    hint="give the job a new issue date",
+                    hint="look at the year, of the proof and of  issued",
                     job=job.job,
                 )
 
@@ -280,6 +286,65 @@ def joining_names_known_methods(library: Library, found: Collector) -> None:
                 )
 
 
+def _is_a_reading_of_its_tail(library: Library, entry: Entry[Job], index: int, proof: Proof, found: Collector) -> None:
+    """A proof is of a way that may be probed, is a figure that a meter can show, and is in the unit that was asked for."""
+    job = entry.value.job
+    tail = _tail_named(library, proof.tail)
+    function = library.reference.functions.get(tail.function) if tail is not None else None
+    if tail is None or function is None:
+        return
+    if function.never:
+        found.error(
+            "never-probed",
+            f"{proof.tail} is {function.title}: it is never probed, and no reading on it is taken",
+            entry.place("proofs", index),
+            hint="take the proof out; if a meter was on this circuit, stop and ask the vehicle maker's service",
+            job=job,
+        )
+        return
+    unit, value = proof.reading.unit, proof.reading.value
+    if value is not None and value < 0 and unit not in ("", "V"):
+        found.error(
+            "bad-reading",
+            f"the reading '{proof.reading.written}' of {proof.tail} has a minus, and a meter shows none in {unit}",
+            entry.place("proofs", index, "reading"),
+            hint="look at the probes and the range, measure again",
+            job=job,
+        )
+        return
+    windows = [r for r in function.readings if r.condition in (proof.condition, "any") and r.pole in (None, tail.pole)]
+    if value is None or not unit or not windows or proof.shows not in (None, tail.function):
+        return
+    wanted = sorted({w.quantity for w in windows})
+    if {"A": "mA"}.get(unit, unit) not in wanted:
+        found.error(
+            "proof-other-unit",
+            f"the proof of {proof.tail} is in {unit}, and {proof.condition} it is read in {' or '.join(wanted)}",
+            entry.place("proofs", index, "reading"),
+            hint=f"{function.title}: {_asked(function, windows)}; put the unit right, or measure again",
+            job=job,
+        )
+
+
+def _tail_named(library: Library, name: str) -> Tail | None:
+    lead, _, at = name.partition("/")
+    entry = library.leads.get(lead)
+    return next((t for t in entry.value.tails if t.at == at), None) if entry is not None else None
+
+
+def _asked(function: WireFunction, windows: list[ExpectedReading]) -> str:
+    """What is read in a condition, in words: "between plus and minus of this loudspeaker, 1 to 16 Ω"."""
+    wanted = next((w for w in windows if w.needed), windows[0])
+    where = wanted.between or "this way and bare metal"
+    low, high = wanted.low, wanted.high
+    if wanted.open:
+        return f"{where}, OL (open)"
+    if low is not None and high is not None:
+        return f"{where}, {low:g} to {high:g} {wanted.quantity}"
+    limit = f"{high:g} {wanted.quantity} or less" if high is not None else f"{low or 0:g} {wanted.quantity} or more"
+    return f"{where}, {limit}"
+
+
 def proofs_name_vehicle_tails(library: Library, found: Collector) -> None:
     """A proof is of a tail of the job and, in a fleet, of one of its vehicles."""
     for entry in library.jobs.values():
@@ -305,6 +370,7 @@ def proofs_name_vehicle_tails(library: Library, found: Collector) -> None:
                     hint=nearest(proof.tail, tails),
                     job=job.job,
                 )
+            _is_a_reading_of_its_tail(library, entry, index, proof, found)
             if proof.registration and proof.registration not in plates:
                 found.error(
                     "not-in-this-job",

@@ -172,7 +172,17 @@ def readings_belong_to_a_job(library: Library, found: Collector) -> None:
             continue
         _vehicle_of_readings(entry.place, value.registration, job, found)
         seen: set[str] = set()
+        never = _never_probed(library, job.value)
         for index, back in enumerate(value.readings):
+            untouched = next((tail for part, tail in never.items() if f"-{part}-" in f"{back.check.lower()}-"), "")
+            if untouched and (back.reading or back.result):
+                found.error(
+                    "never-probed",
+                    f"'{back.check}' is read on {untouched}, which is never probed",
+                    entry.place("readings", index),
+                    hint="take the reading out; if a meter was on this circuit, stop and ask the vehicle maker's service",
+                    job=value.job,
+                )
             if back.check in seen:
                 found.error(
                     "twice",
@@ -195,6 +205,19 @@ def readings_belong_to_a_job(library: Library, found: Collector) -> None:
                 hint="at least the first eight of its letters and digits",
                 job=value.job,
             )
+
+
+def _never_probed(library: Library, job: Job) -> dict[str, str]:
+    """The job's tails that no meter may touch, by the words that stand for them in the name of a check."""
+    functions = library.reference.functions
+    leads = [library.leads[part].value for part in job.parts if part in library.leads]
+    names = [
+        f"{lead.lead}/{tail.at}"
+        for lead in leads
+        for tail in lead.tails
+        if tail.function in functions and functions[tail.function].never
+    ]
+    return {re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-"): name for name in names}
 
 
 def _vehicle_of_readings(
