@@ -86,11 +86,72 @@ def test_a_parts_wire_thinner_than_the_lead_is_found_too() -> None:
     assert any("radio/yellow may carry 8.03 A" in text or "radio/black may carry 8.03 A" in text for text in told)
     assert plan.held
     own = radio(size="0.5_mm2").splitlines()
-    places = [(p.message, p.location) for p in plan.problems if p.code == "fuse-over-conductor" and ": radio/" in p.message]
+    places = [
+        (p.message, p.location) for p in plan.problems if p.code == "fuse-over-conductor" and ": radio/" in p.message
+    ]
     assert places
     for text, place in places:  # the line of the conductor that is named, not of the feed before it
         way = text.partition(": radio/")[2].partition(" may carry")[0]
         assert place.file == "leads/radio.yaml" and f"at: {way}," in own[place.line - 1]
+
+
+def in_line(amps: str, size: str = "0.5_mm2", load: str = ""):
+    """A dash lead whose constant supply has a fuse in its wire, and a radio that states none."""
+    way = f"A.4 supply-constant size={size} length_mm=200 fuse_a={amps}"
+    rest = [f"A.7 supply-switched size={size} length_mm=200", f"A.8 ground size={size} length_mm=200"]
+    more = "draws: {running_a: 3, peak_a: 4}\n"
+    vehicle = CAR.replace("feed: {", f"feed: {{{load}place: 'F 12, dash box', ")
+    return work(lead("dash", "vehicle", way, *rest), radio(more=more, size=size), vehicle=vehicle)
+
+
+def test_a_fuse_in_the_adapters_supply_protects_what_lies_behind_it() -> None:
+    """0.5 mm² carries 8.03 A at 65 °C: not behind the maker's 10 A, but behind 5 A close to the plug, as the hint says.
+    The maker's fuse stays in the list with what hangs on it already: 3 A + 2 A."""
+    plan = in_line("5", load="load_a: 2, ")
+    assert codes(plan, "fuse-over-conductor") == []
+    makers, own = [r for r in rows(plan) if r["circuit"] == "S1"]
+    assert (value(makers["rating_a"]), makers["fuse"], makers["place"]) == (
+        10,
+        "the vehicle maker's fuse",
+        "F 12, dash box",
+    )
+    assert (value(own["rating_a"]), own["fuse"], own["place"]) == (
+        5,
+        "the fuse of dash",
+        "in the wire of A.4, close to the plug",
+    )
+    assert (value(makers["running_a"]), value(own["running_a"])) == (5, 3)
+    assert makers["feeds"] == ["dash/A.4"] and own["feeds"] == ["radio/yellow"]
+    assert value(own["bound_a"]) == 5 and own["short"] is not None and makers["short"] is None
+
+
+def test_a_fuse_in_the_adapter_that_opens_second_is_told() -> None:
+    plan = in_line("15")
+    assert codes(plan, "fuse-opens-second") == ["fuse-opens-second"]
+    assert "15 A is no smaller than the vehicle maker's of 10 A" in message(plan, "fuse-opens-second")
+    assert [value(r["rating_a"]) for r in rows(plan) if r["circuit"] == "S1"] == [10]
+
+
+def test_a_small_fuse_in_the_adapter_is_not_sent_the_test_current() -> None:
+    """5 A would open or heat a fuse under 10 A (common practice): the way is read in ohms alone."""
+    assert "drop-s1" not in {c.key for c in in_line("5").checks}
+    assert "continuity-s1" in {c.key for c in in_line("5").checks}
+    assert "drop-s1" in {c.key for c in work(dash(), radio()).checks}
+
+
+def test_what_may_flow_in_a_shared_ground_is_shown_as_a_sum() -> None:
+    """Radio 10 A by its fuse, and the box on another feed running at 2.3 A: 12.3 A, with both parts named."""
+    plan = work(
+        lead("dash", "vehicle", "A.4 supply-constant", "A.7 supply-switched", "A.8 ground size=0.5_mm2 length_mm=200"),
+        lead("radio", "radio", "yellow supply-constant", "black ground size=0.5_mm2 length_mm=200", more=DRAWS),
+        lead("box", "module", "red supply-switched", "black ground size=0.5_mm2 length_mm=200",
+             more="draws: {running_a: 2.3}\nfuse_a: 3\n"),
+    )  # fmt: skip
+    told = [p.message for p in plan.problems if p.code == "fuse-over-conductor" and "dash/A.8" in p.message]
+    assert told and told[0].endswith(
+        "less than the 12.3 A that may flow there without a fuse opening"
+        " (10 A by the fuse of radio + 2.3 A of box, running)"
+    ), told
 
 
 def test_a_dead_short_that_the_fuse_does_not_beat_holds() -> None:

@@ -34,7 +34,8 @@ class RadioFeed(Content):
     """The maker's fuse and cable to the radio. ``load_a`` is what else already hangs on that fuse.
 
     ``switched_cable`` and ``switched_mm`` are the cable behind the switched supply; ``ground_cable`` and ``ground_mm`` are
-    the maker's own ground wire, from the plug to where it is bolted to the body.
+    the maker's own ground wire, from the plug to where it is bolted to the body. ``place`` is where the fuse sits;
+    ``switched_place`` where the switched one does, "" for the same.
     """
 
     fuse_a: Amount | None = None
@@ -48,6 +49,7 @@ class RadioFeed(Content):
     ground_cable: SizeValue | None = None
     ground_mm: LengthMm | None = None
     place: Text = ""
+    switched_place: Text = ""
 
 
 class Loudspeaker(Content):

@@ -97,9 +97,8 @@ def _numbers(plan: Plan) -> list[str]:
         )
     lines.append("Fuses")
     for row in (found.get("fuses") or {}).get("rows", ()):
-        lines.append(
-            f"  {row['circuit']:<4}{row['rating_a'].text} {row['colour']}, {row['fuse']}, {row['place']}: {row['title']}"
-        )
+        rating = " ".join(filter(None, (row["rating_a"].text, row["colour"])))
+        lines.append(f"  {row['circuit']:<4}{rating}, {row['fuse']}, {row['place']}: {row['title']}")
     standby = found.get("standby") or {}
     if standby:
         lines.append(f"With the key out: {standby['total_ma'].text}, {_short(standby['days'])}")

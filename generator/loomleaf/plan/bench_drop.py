@@ -18,7 +18,8 @@ def drop_limits(context: Context) -> dict[Branch, float]:
         if circuit.group not in ("supply", "ground"):
             continue
         for driver, taker in branches(circuit):
-            volts = _loses(context, driver, taker) if takes_the_test(taker) else None
+            tested = takes_the_test(driver) and takes_the_test(taker)
+            volts = _loses(context, driver, taker) if tested else None
             if volts is not None and volts > DROP_LIMIT_V:
                 out[driver.name, taker.name] = math.ceil(volts * 100 - 1e-9) / 100
     return out
@@ -31,5 +32,6 @@ def _loses(context: Context, driver: JobTail, taker: JobTail) -> float | None:
     behind = wire(context, taker.name, taker.tail.size, taker.tail.length_mm)
     if not isinstance(before, Segment) or not isinstance(behind, Segment):
         return None
-    fuse = settings.fuse_mohm if taker.tail.fuse_a else 0.0
+    fuses = [t for t in (driver, taker) if t.tail.fuse_a and t.tail.feed == "dash"]
+    fuse = settings.fuse_mohm * len(fuses)
     return TEST_A * (before.cold_mohm + settings.joint_mohm + behind.cold_mohm + fuse) / 1000

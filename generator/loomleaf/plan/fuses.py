@@ -17,7 +17,7 @@ from ..calc.fuse import check_maker_fuse, choose_fuse, find_fuse, minimum_rating
 from ..calc.short import short
 from ..figure import Figure, number
 from ..model.lead import Lead
-from ..problems import Collector
+from ..problems import Collector, Location
 from .context import Context, Findings, PartCalled, as_float, main_supply, missing, powered, states_draws
 from .joints import stock_item
 from .supply import driver_way, fuse_way, ground_way, maker_way, taker_way, total_mohm, wire
@@ -36,10 +36,24 @@ class Current:
     running_a: float = 0.0
     peak_a: float = 0.0
     bound_a: float | None = 0.0
+    bounds: tuple[tuple[str, float], ...] = ()  # the fuses that ``bound_a`` is the sum of, each with its part's title
 
     def __add__(self, other: Current) -> Current:
         bound = None if self.bound_a is None or other.bound_a is None else self.bound_a + other.bound_a
-        return Current(running_a=self.running_a + other.running_a, peak_a=self.peak_a + other.peak_a, bound_a=bound)
+        return Current(
+            running_a=self.running_a + other.running_a,
+            peak_a=self.peak_a + other.peak_a,
+            bound_a=bound,
+            bounds=(*self.bounds, *other.bounds),
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bound:
+    """The most that flows in a conductor without a fuse opening, and what it is the sum of, in words."""
+
+    amps: float
+    words: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,8 +78,9 @@ def fuses_for(context: Context, found: Findings) -> tuple[list[dict[str, Any]], 
         if circuit.group != "supply":
             continue
         for driver in circuit.drivers:
+            before = _makers_row(context, circuit, driver, flows, found)
             row, called = _row(context, circuit, driver, flows, told, found)
-            rows.append(row)
+            rows += [before, row] if before is not None else [row]
             parts += called
         rows += _own_rows(context, circuit, flows, found)
     return rows, parts
@@ -89,6 +104,7 @@ def currents(context: Context) -> dict[str, Current]:
             running_a=lead.draws.running_a if known else 0.0,
             peak_a=max(lead.draws.peak_a, lead.draws.running_a) if known else 0.0,
             bound_a=own,
+            bounds=((lead.title, own),) if own is not None else (),
         )
         seen: set[str] = set()
         step: tuple[Circuit, JobTail] | None = main
@@ -108,6 +124,7 @@ def currents(context: Context) -> dict[str, Current]:
                 running_a=lead.draws.running_a if known else 0.0,
                 peak_a=max(lead.draws.peak_a, lead.draws.running_a) if known else 0.0,
                 bound_a=own,
+                bounds=((lead.title, own),) if own is not None else (),
             )
     return flows
 
@@ -141,11 +158,12 @@ def _row(
     covered = [driver, *(t for t in circuit.takers if t.tail.fuse_a is None)]
     covered += _returns(context, circuit)
     limits = _limits(context, covered, grouped, found)
-    extra = (
-        context.vehicle.feed.load_a if _on_the_makers_fuse(driver) and circuit.function_id == "supply-constant" else 0.0
-    )
+    extra = 0.0 if in_line_a(context, driver) is not None else _already(context, circuit, driver)
     running, peak = flow.running_a + extra, flow.peak_a + extra
     protection = _protection(context, circuit, driver, running, peak, limits, found)
+    by_maker = _on_the_makers_fuse(driver) and in_line_a(context, driver) is None
+    where = context.vehicle_place("feed") if by_maker else context.tail_place(driver)
+    _tell_unusual(context, protection, where, found)
     row: dict[str, Any] = {
         "circuit": circuit.id,
         "title": circuit.title,
@@ -182,6 +200,104 @@ def _row(
 
 def _on_the_makers_fuse(driver: JobTail) -> bool:
     return driver.lead.side == "vehicle" and driver.tail.feed == "dash"
+
+
+def _makers_a(context: Context, driver: JobTail) -> float | None:
+    """The vehicle maker's rating before a supply of the dash; None when nobody has stated it."""
+    feed = context.vehicle.feed
+    return feed.fuse_a if driver.function_id == "supply-constant" else feed.switched_fuse_a
+
+
+def in_line_a(context: Context, driver: JobTail) -> float | None:
+    """The fuse in the wire of an adapter's or harness's supply, where it opens before the vehicle maker's: it protects
+    what lies behind it. None where there is none, or where the maker's is no larger."""
+    own = driver.tail.fuse_a
+    if own is None or not _on_the_makers_fuse(driver):
+        return None
+    makers = _makers_a(context, driver)
+    return own if makers is None or own < makers * (1 - 1e-12) else None
+
+
+def _already(context: Context, circuit: Circuit, driver: JobTail) -> float:
+    """What else of the vehicle hangs on the maker's fuse, in A."""
+    return (
+        context.vehicle.feed.load_a if _on_the_makers_fuse(driver) and circuit.function_id == "supply-constant" else 0.0
+    )
+
+
+def _makers_row(
+    context: Context, circuit: Circuit, driver: JobTail, flows: dict[str, Current], found: Findings
+) -> dict[str, Any] | None:
+    """The vehicle maker's fuse as a row of its own where a smaller one stands behind it in the adapter: it protects the
+    way up to that, and carries what hangs on it already. None otherwise; a fuse in the adapter that is no smaller is told."""
+    own, makers = driver.tail.fuse_a, _makers_a(context, driver)
+    if own is None or not _on_the_makers_fuse(driver):
+        return None
+    if in_line_a(context, driver) is None:
+        found.problems.append(
+            context.warning(
+                "fuse-opens-second",
+                f"{driver.name}: its fuse of {number(own)} A is no smaller than the vehicle maker's of {number(makers or 0)} A"
+                " before it and protects nothing",
+                context.tail_place(driver),
+                hint="a smaller fuse there, or leave  fuse_a  out",
+            )
+        )
+        return None
+    if makers is None:
+        return None  # only the fuse that is known is told
+    flow, extra = flows.get(circuit.id, Current()), _already(context, circuit, driver)
+    protection = _makers(context, driver)
+    running, peak = flow.running_a + extra, flow.peak_a + extra
+    _load(context, circuit, protection, running, peak, found)
+    _tell_unusual(context, protection, context.vehicle_place("feed"), found)
+    return {
+        "circuit": circuit.id,
+        "title": circuit.title,
+        "feeds": [driver.name],
+        "fuse": protection.whose,
+        "place": protection.place,
+        "running_a": PRACTICE.figure(running, "A", _flow_words(context, flow.running_a, extra)),
+        "peak_a": PRACTICE.figure(peak, "A", _flow_words(context, flow.peak_a, extra)),
+        "minimum_a": _minimum(context, running),
+        "grouped": loaded_together(context, flows, circuit.feed),
+        **_rating(context, protection),
+        "conductor": "",
+        "limit_a": missing("A", "the vehicle's own wire with its maker's fuse: its maker answers for it"),
+        "bound_a": None,
+        "short": None,
+    }
+
+
+def _tell_unusual(context: Context, protection: Protection, where: Location, found: Findings) -> None:
+    """A rating that no fuse of the tables has was most likely written wrong. Below 1 A there are others (IEC 60127)."""
+    amps = protection.rating_a
+    if amps is None or amps < 1 or protection.chosen or find_fuse(amps, context.tables, protection.kind) is not None:
+        return
+    ratings = sorted({one.amps for kind in context.tables.fuse_kinds for one in kind.ratings})
+    under = [a for a in ratings if a < amps][-1:]
+    over = [a for a in ratings if a > amps][:1]
+    near = " or ".join(f"{number(a)} A" for a in (*under, *over))
+    found.problems.append(
+        context.warning(
+            "fuse-not-standard",
+            f"{protection.whose} is written as {number(amps)} A, and no fuse of the tables has that rating",
+            where,
+            hint=f"read it on the fuse: {near}",
+        )
+    )
+
+
+def _makers(context: Context, driver: JobTail) -> Protection:
+    feed = context.vehicle.feed
+    return Protection(
+        rating_a=_makers_a(context, driver),
+        kind=feed.fuse_kind,
+        whose="the vehicle maker's fuse",
+        place=(feed.switched_place if driver.function_id != "supply-constant" else "")
+        or feed.place
+        or "place not stated",
+    )
 
 
 def _flow_words(context: Context, amps: float, extra: float) -> str:
@@ -222,15 +338,17 @@ def _protection(
     limits: dict[str, Figure],
     found: Findings,
 ) -> Protection:
-    feed, near = context.vehicle.feed, context.shop.supply.fuse_from_battery_mm
-    if _on_the_makers_fuse(driver):
-        rating = feed.fuse_a if driver.function_id == "supply-constant" else feed.switched_fuse_a
+    near = context.shop.supply.fuse_from_battery_mm
+    in_line = in_line_a(context, driver)
+    if in_line is not None:
         return Protection(
-            rating_a=rating,
-            kind=feed.fuse_kind,
-            whose="the vehicle maker's fuse",
-            place=feed.place or "place not stated",
+            rating_a=in_line,
+            kind=None,
+            whose=f"the fuse of {driver.lead.title}",
+            place=f"in the wire of {driver.tail.at}, close to the plug",
         )
+    if _on_the_makers_fuse(driver):
+        return _makers(context, driver)
     if driver.lead.side != "vehicle":
         own = driver.tail.fuse_a if driver.tail.fuse_a is not None else driver.lead.fuse_a
         return Protection(rating_a=own, kind=None, whose=f"the fuse of {driver.lead.title}", place="in its own lead")
@@ -366,30 +484,31 @@ def _conductors(
     """Each conductor against what may flow in it without a fuse opening; the one with least in hand goes on paper."""
     rating = protection.rating_a
     assert rating is not None
-    worst: tuple[float, str, Figure, float] | None = None
+    worst: tuple[float, str, Figure, Bound] | None = None
     for name, figure in limits.items():
         amps = as_float(figure)
         if amps is None:
             continue
-        bound = rating if protection.chosen else _bound(context, circuit, name, rating, flows)
-        in_hand = amps - bound
+        whole = Bound(amps=rating, words=f"the fuse of {number(rating)} A")
+        bound = whole if protection.chosen else _bound(context, circuit, name, whole, flows)
+        in_hand = amps - bound.amps
         if worst is None or (in_hand, name) < worst[:2]:
             worst = (in_hand, name, figure, bound)
     if worst is None:
         row |= {"conductor": "", "limit_a": missing("A", "no conductor of a known size"), "bound_a": None}
         return
     in_hand, name, figure, bound = worst
-    may = f"the fuse of {number(rating)} A"
-    if abs(bound - rating) > 1e-9:
-        may = f"the {number(bound)} A that the fuses on the way let through"
     row |= {
         "conductor": name,
         "limit_a": figure,
-        "bound_a": PRACTICE.figure(bound, "A", f"the most that flows without a fuse opening: {may}"),
+        "bound_a": PRACTICE.figure(bound.amps, "A", f"the most that flows without a fuse opening: {bound.words}"),
     }
     if in_hand < -1e-9 and name not in told:
         told.add(name)
         weak = next((t for c in context.made for t in (*c.drivers, *c.takers) if t.name == name), driver)
+        may = bound.words
+        if abs(bound.amps - rating) > 1e-9:
+            may = f"the {number(bound.amps)} A that may flow there without a fuse opening ({bound.words})"
         found.problems.append(
             context.hold(
                 "fuse-over-conductor",
@@ -400,22 +519,31 @@ def _conductors(
         )
 
 
-def _bound(context: Context, circuit: Circuit, name: str, rating: float, flows: dict[str, Current]) -> float:
+def _summed(parts: Sequence[tuple[str, float]]) -> str:
+    """ "5 A by the fuse of the radio + 1 A by the fuse of the camera"."""
+    return " + ".join(f"{number(amps)} A by the fuse of {title}" for title, amps in parts)
+
+
+def _bound(context: Context, circuit: Circuit, name: str, whole: Bound, flows: dict[str, Current]) -> Bound:
     """The most that can flow in one conductor behind a fuse without any fuse opening, one fault at a time."""
     known = context.once(("fed",), lambda: _fed(context)).get(name)
     if known is None:
-        return rating
+        return whole
     one, taker = known
     if taker is not None:
         main = main_supply(taker.lead, context.circuits)
         if one.group == "supply" and (main is None or main[1].name != name):
-            return 0.0  # a signal input: its part lets nothing more flow
+            return Bound(amps=0.0, words="only a signal: its part lets nothing more flow")
         own = taker.lead.fuse_a if main is None or main[1].tail.fuse_a is None else main[1].tail.fuse_a
-        return rating if own is None else min(rating, own)
+        return whole if own is None or own >= whole.amps else Bound(amps=own, words=_summed([(taker.lead.title, own)]))
     if one.group == "ground":
-        return _ground_bound(context, one, circuit, rating)
-    bound = flows.get(one.id, Current()).bound_a
-    return rating if bound is None else min(rating, bound)
+        return _ground_bound(context, one, circuit, whole.amps)
+    flow = flows.get(one.id, Current())
+    return (
+        whole
+        if flow.bound_a is None or flow.bound_a >= whole.amps
+        else Bound(amps=flow.bound_a, words=_summed(flow.bounds))
+    )
 
 
 def _fed(context: Context) -> dict[str, tuple[Circuit, JobTail | None]]:
@@ -430,25 +558,32 @@ def _fed(context: Context) -> dict[str, tuple[Circuit, JobTail | None]]:
     return found
 
 
-def _ground_bound(context: Context, ground: Circuit, circuit: Circuit, rating: float) -> float:
+def _ground_bound(context: Context, ground: Circuit, circuit: Circuit, rating: float) -> Bound:
     """A shared ground: the worst of its feeds at what its fuses let through, the others running as usual."""
-    feeds: dict[str, tuple[float, float | None, float]] = {}  # rating, bound, running of the parts that return here
+    feeds: dict[str, list[tuple[str, float | None, float]]] = {}  # part, its own fuse, its running current, by root
+    fuses: dict[str, float] = {}
     for lead in sorted({t.lead.lead: t.lead for t in ground.takers}.values(), key=lambda one: one.lead):
         root = _root(context, lead)
         if root is None:
             continue
         given = rating if root.id == circuit.id else _given(context, root)
-        known = states_draws(lead)
         main = main_supply(lead, context.circuits)
         own = main[1].tail.fuse_a if main and main[1].tail.fuse_a is not None else lead.fuse_a
-        had = feeds.get(root.id, (given if given is not None else rating, 0.0, 0.0))
-        bound = None if own is None or had[1] is None else had[1] + own
-        feeds[root.id] = (had[0], bound, had[2] + (lead.draws.running_a if known else 0.0))
-    most = 0.0
-    for name, (fuse, bound, _) in feeds.items():
-        others = sum(running for other, (_, _, running) in feeds.items() if other != name)
-        most = max(most, (fuse if bound is None else min(fuse, bound)) + others)
-    return most
+        fuses.setdefault(root.id, given if given is not None else rating)
+        feeds.setdefault(root.id, []).append((lead.title, own, lead.draws.running_a if states_draws(lead) else 0.0))
+    worst = Bound(amps=0.0, words="nothing returns here")
+    for name, parts in feeds.items():
+        own_fuses = [(title, own) for title, own, _ in parts if own is not None]
+        let = sum(amps for _, amps in own_fuses)
+        words = _summed(own_fuses)
+        if len(own_fuses) < len(parts) or let > fuses[name]:
+            let, words = fuses[name], f"{number(fuses[name])} A by the fuse before {name}"
+        others = [(title, a) for other, rest in feeds.items() if other != name for title, _, a in rest if a > 0]
+        most = let + sum(amps for _, amps in others)
+        if most > worst.amps:
+            more = "".join(f" + {number(amps)} A of {title}, running" for title, amps in others)
+            worst = Bound(amps=most, words=words + more)
+    return worst
 
 
 def _root(context: Context, lead: Lead) -> Circuit | None:
@@ -468,8 +603,8 @@ def _given(context: Context, circuit: Circuit) -> float | None:
     """The rating stated for the fuse before a supply from the vehicle."""
     driver = circuit.drivers[0]
     if _on_the_makers_fuse(driver):
-        feed = context.vehicle.feed
-        return feed.fuse_a if driver.function_id == "supply-constant" else feed.switched_fuse_a
+        in_line = in_line_a(context, driver)
+        return in_line if in_line is not None else _makers_a(context, driver)
     return driver.tail.fuse_a if driver.tail.fuse_a is not None else driver.lead.fuse_a
 
 
@@ -607,6 +742,7 @@ def _own_rows(context: Context, circuit: Circuit, flows: dict[str, Current], fou
             whose=f"the fuse of {lead.title}",
             place="in its own wire; keep the wire before it as short as the lead allows" if in_wire else "in the part",
         )
+        _tell_unusual(context, own, context.tail_place(tail) if in_wire else context.lead_place(lead.lead), found)
         if known and main is not None and main[1].name == tail.name and running > 0:
             against = check_maker_fuse(
                 maker_a=rating,

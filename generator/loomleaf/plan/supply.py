@@ -164,6 +164,8 @@ def driver_way(context: Context, circuit: Circuit, tail: JobTail) -> list[Segmen
     way: list[Segment] = []
     if tail.plug_name:
         way.append(practice(context, f"contact of {tail.name}", settings.contact_mohm, circuit.id))
+    if tail.tail.fuse_a is not None and tail.lead.side == "vehicle" and tail.tail.feed == "dash":
+        way += fuse_way(context, f"{tail.name}:")  # in its own wire, behind the vehicle maker's
     length = wire(context, tail.name, tail.tail.size, tail.tail.length_mm, circuit.id)
     if isinstance(length, str):
         return length

@@ -37,6 +37,13 @@ from .leads import (
     ways_exist_on_their_plug,
 )
 from .reference import invented_only_in_the_demo, names_inside_the_reference_exist, sources_are_listed
+from .sense import (
+    amounts_are_likely,
+    fuses_count_somewhere,
+    fuses_have_places_of_their_own,
+    never_fed,
+    the_factory_amplifier_is_spoken_of,
+)
 from .shop import a_part_has_one_price, instruments_are_calibrated, money_is_readable, stock_ranges_make_sense
 from .vehicles import loads_can_be_read, vehicle_features_are_known
 from .workshop import (
@@ -60,7 +67,10 @@ RULES: tuple[Rule, ...] = (
     instruments_are_calibrated,
     vehicle_features_are_known,
     loads_can_be_read,
+    fuses_have_places_of_their_own,
     functions_are_known,
+    fuses_count_somewhere,
+    amounts_are_likely,
     plugs_are_known,
     ways_are_unique,
     ways_exist_on_their_plug,
@@ -76,6 +86,8 @@ RULES: tuple[Rule, ...] = (
     dates_are_in_order,
     features_are_the_vehicles,
     feeds_name_known_things,
+    never_fed,
+    the_factory_amplifier_is_spoken_of,
     joining_names_known_methods,
     proofs_name_vehicle_tails,
     prices_name_known_rates,
