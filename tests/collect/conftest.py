@@ -93,13 +93,13 @@ def good(check: Check) -> str:
 
 def all_good(printed: Printed, plate: str = "") -> dict[str, str | bool]:
     """Every field of the bench sheet's checks filled in with what is right."""
-    from loomleaf.sheets.bench import BENCH_STAGES, PER_VEHICLE_STAGES
+    from loomleaf.sheets.bench import BENCH_STAGES
 
     out: dict[str, str | bool] = {}
     for check in printed.checks:
         if check.stage not in BENCH_STAGES:
             continue
-        parts = [check.key, plate] if plate and check.stage in PER_VEHICLE_STAGES else [check.key]
+        parts = [check.key, plate] if plate else [check.key]
         if check.yes_no:
             out[field_name(*parts, "pass")] = True
         else:

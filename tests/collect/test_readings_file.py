@@ -13,7 +13,15 @@ from hypothesis import strategies as st
 
 from loomleaf.check.convert import values
 from loomleaf.collect.pdf import FilledSheet, read_sheet
-from loomleaf.collect.readings_file import blank_of, collected_from, parse_day, readings_text, wanted_name
+from loomleaf.collect.readings_file import (
+    blank_of,
+    collected_from,
+    of_no_lead,
+    parse_day,
+    readings_text,
+    wanted_name,
+)
+from loomleaf.collect.told import tell
 from loomleaf.model.readings import ReadingBack, Readings
 from loomleaf.pipeline import load_shop, plan_jobs
 from loomleaf.sheets.registry import sheet_html
@@ -79,6 +87,40 @@ def test_one_vans_readings_never_reach_another(fleet: Printed) -> None:
     assert collected_from(fleet.plan, filled(fleet, loose)) == ()
     (one,) = collected_from(fleet.plan, filled(fleet, loose, registrations=("CD 2",)))
     assert one.readings.registration == "CD 2"
+
+
+def test_bench_readings_of_one_lead_of_a_fleet_are_no_others(fleet: Printed) -> None:
+    """Each lead is read for itself: what was measured on one never clears another."""
+    on_bench = [c for c in fleet.checks if c.stage == "on-the-bench"]
+    first, second = on_bench[0], on_bench[1]
+    found, _ = read_sheet(
+        "x.pdf",
+        fill(
+            fleet.pdf,
+            {
+                field_name(first.key, "AB1", "actual"): "0.1 ohm",
+                field_name(first.key, "CD 2", "actual"): "0.4 ohm",
+                field_name(second.key, "CD 2", "actual"): "0.2 ohm",
+                field_name(second.key, "CD 2", "initials"): "RP",
+            },
+        ),
+    )
+    assert found is not None
+    one, two = collected_from(fleet.plan, found)
+    assert {b.check: b.reading for b in one.readings.readings} == {first.key: "0.1 ohm"}
+    assert {b.check: b.reading for b in two.readings.readings} == {first.key: "0.4 ohm", second.key: "0.2 ohm"}
+    assert [b.initials for b in two.readings.readings] == ["", "RP"]
+    missing = [line for line in tell(fleet.plan, found, one).lines if "missing on the bench" in line]
+    assert len(missing) == 1 and f" {second.number}" in missing[0]
+
+
+def test_a_bench_reading_under_no_leads_name_is_nobodys(fleet: Printed) -> None:
+    check = next(c for c in fleet.checks if c.stage == "on-the-bench")
+    loose = filled(fleet, {field_name(check.key, "actual"): "0.1 ohm"})
+    assert collected_from(fleet.plan, loose) == ()
+    assert of_no_lead(fleet.plan, loose) == (check.number,)
+    assert of_no_lead(fleet.plan, filled(fleet, {field_name(check.key, "AB1", "actual"): "0.1 ohm"})) == ()
+    assert of_no_lead(fleet.plan, filled(fleet, dict(loose.texts), registrations=("AB1",))) == ()
 
 
 def test_ticks_minutes_serials_and_words_come_along(sheet: Printed) -> None:

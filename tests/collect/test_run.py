@@ -116,6 +116,27 @@ def test_a_job_with_errors_of_its_own_says_so(sheet: Printed) -> None:
     assert refusal(found) == "job-has-errors"
 
 
+def test_a_fleets_bench_reading_that_names_no_lead_is_told_and_not_taken(fleet: Printed) -> None:
+    """As a sheet printed by an earlier version has it: one box for all leads."""
+    from pypdf import PdfReader, PdfWriter
+    from pypdf.generic import NameObject, TextStringObject
+
+    check = next(c for c in fleet.checks if c.stage == "on-the-bench")
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(fleet.pdf)))
+    for entry in writer._root_object["/AcroForm"]["/Fields"]:  # type: ignore[index]
+        field = entry.get_object()
+        if field["/T"] == field_name(check.key, "AB1", "actual"):
+            field[NameObject("/T")] = TextStringObject(field_name(check.key, "actual"))
+            field[NameObject("/V")] = TextStringObject("0.1 ohm")
+    out = io.BytesIO()
+    writer.write(out)
+    found = collect(fleet.library, {"1": fleet.plan}, [("x.pdf", out.getvalue())], on=DAY)
+    assert found.files == {}
+    (line,) = [line for line in found.lines if "not taken" in line]
+    assert f"check {check.number} says nothing of which lead" in line
+    assert "  nothing is filled in for any one vehicle" in found.lines
+
+
 def test_a_sheet_without_a_day_is_told_of_and_clears_nothing_until_the_day_is_known(sheet: Printed) -> None:
     plans = {"1": sheet.plan}
     pdf = fill(sheet.pdf, all_good(sheet) | {"made-by__1": "RP", "made-by__3": "05/06/2026"})

@@ -23,9 +23,10 @@ from loomleaf.sheets.bench import (
     one_set,
     short_leads,
     short_ways,
+    side_by_side,
     totals,
 )
-from loomleaf.sheets.views import frame
+from loomleaf.sheets.views import field_name, frame
 
 from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, JOBS, PLAIN_JOB, World
 
@@ -148,8 +149,46 @@ def test_every_check_says_all_it_must(world: World, job: str) -> None:
                     assert table.show_failure or failure in told
     wanted = [c for c in plan.checks if c.stage in BENCH_STAGES]
     vehicles = len(plan.job.registrations)
-    times = sum(vehicles if vehicles > 1 and c.stage != "on-the-bench" else 1 for c in wanted)
-    assert shown == times
+    on_bench = sum(c.stage == "on-the-bench" for c in wanted)
+    assert shown == on_bench + vehicles * (len(wanted) - on_bench)
+
+
+def test_each_lead_of_a_fleet_has_its_own_boxes_for_every_check_on_the_bench(world: World) -> None:
+    plan, view = world.plans[FLEET_JOB], view_of(world, FLEET_JOB)
+    tables = [table for stage in view.stages for table in stage.check_sets if table.leads]
+    plates = [r.plate for r in plan.job.registrations]
+    assert tables
+    for table in tables:
+        assert [(lead.number, lead.plate) for lead in table.leads] == list(enumerate(plates, start=1))
+        for row in table.checks:
+            key = next(c.key for c in plan.checks if c.number == row.number)
+            assert [(b.plate, b.actual) for b in row.boxes] == [(p, field_name(key, p, "actual")) for p in plates]
+            fields = {n for b in row.boxes for n in (b.actual, b.passed, b.failed, b.initials)}
+            assert len(fields) == 4 * len(plates)
+    shown = sorted(row.number for table in tables for row in table.checks)
+    assert shown == sorted(c.number for c in plan.checks if c.stage == "on-the-bench")
+    names = re.findall(r'name="([^"]+)"', html_of(world, FLEET_JOB))
+    for check in plan.checks:
+        if check.stage == "on-the-bench":
+            assert field_name(check.key, "actual") not in names
+            assert all(names.count(field_name(check.key, p, "initials")) == 1 for p in plates)
+
+
+def test_a_box_ticked_once_for_all_leads_of_a_fleet_says_so(world: World) -> None:
+    view, text = view_of(world, FLEET_JOB), html_of(world, FLEET_JOB)
+    assert view.done == "All 6 done" and text.count(">All 6 done<") == 3
+    assert "what was measured on one never clears another" in view.made_times and view.made_times in text
+    alone = html_of(world, FULL_JOB)
+    assert ">Done<" in alone and "is made" not in view_of(world, FULL_JOB).made_times
+
+
+@pytest.mark.parametrize(("vehicles", "tables"), [(2, [2]), (3, [3]), (6, [6]), (7, [3, 4]), (13, [4, 4, 5])])
+def test_leads_stand_beside_one_another_in_as_few_tables_as_they_need(vehicles: int, tables: list[int]) -> None:
+    plates = [f"P{n}" for n in range(vehicles)]
+    found = side_by_side(plates)
+    assert [len(columns) for columns in found] == tables
+    assert [c.plate for columns in found for c in columns] == plates
+    assert [c.number for columns in found for c in columns] == list(range(1, vehicles + 1))
 
 
 @pytest.mark.parametrize("job", JOBS)

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from ..check.library import Entry
-from ..model.readings import PartSerial, ReadingBack, Readings
+from ..model.job import SRS_AREAS, Job
+from ..model.readings import PartSerial, ReadingBack, Readings, Signature
+from ..plan.answers import GATE
 from ..plan.issued import file_part
 from ..plan.readings import plate_key
 from ..plan.types import Check, Plan
@@ -17,9 +19,6 @@ from ..sheets.fitting import in_printed_order
 from ..sheets.views import field_name
 from .fields import answers_of, of_vehicle, signatures_of
 from .pdf import FilledSheet
-
-SHARED_STAGES = frozenset({"on-the-bench"})
-"""Stages whose checks stand once on a fleet's sheet: they belong to every vehicle that the sheet says anything about."""
 
 MADE_BY = ("made-by", "fitted-by", "done-by", "measured-by")
 CHECKED_BY = ("checked-by", "inspected-again")
@@ -50,8 +49,9 @@ class Collected:
 def collected_from(plan: Plan, sheet: FilledSheet, *, on: date | None = None) -> tuple[Collected, ...]:
     """What the sheet says of each vehicle. A vehicle of which it says nothing at all is left out.
 
-    What stands once for a whole fleet (the bench readings) goes to each vehicle that has anything of its own; to all of
-    them where none has. ``on`` is the day where the sheet has none that can be read.
+    A reading of a fleet belongs to the vehicle whose plate its field bears, and to no other. What stands once for the whole
+    fleet (whether parts are new or used) goes to each vehicle that has anything of its own; to all of them where none has.
+    ``on`` is the day where the sheet has none that can be read.
     """
     job = plan.job
     listed = {plate_key(p) for p in sheet.registrations}
@@ -79,7 +79,12 @@ def is_empty(readings: Readings) -> bool:
             any(readings.minutes.values()),
             any(p.serial or p.firmware or p.condition for p in readings.parts),
             readings.odometer_out,
-            any(text for answers in readings.answers.values() for text in answers.values()),
+            any(
+                text
+                for heading, answers in readings.answers.items()
+                for key, text in answers.items()
+                if (heading, key) != (GATE, "wait")
+            ),
             readings.found,
             readings.notes,
         )
@@ -91,9 +96,7 @@ def _speaks_of(plan: Plan, sheet: FilledSheet, plate: str, *, alone: bool) -> bo
     whole = _readings(plan, sheet, plate, on=None, alone=alone)
     if alone:
         return not is_empty(whole)
-    shared = {c.key for c in plan.checks if c.stage in SHARED_STAGES}
-    own = tuple(b for b in whole.readings if b.check not in shared)
-    bare = whole.model_copy(update={"readings": own, "parts": _parts(plan, sheet, plate, alone=False, own=True)})
+    bare = whole.model_copy(update={"parts": _parts(plan, sheet, plate, alone=False, own=True)})
     return not is_empty(bare)
 
 
@@ -123,6 +126,17 @@ def _readings(plan: Plan, sheet: FilledSheet, plate: str, *, on: date | None, al
     )
 
 
+def of_no_lead(plan: Plan, sheet: FilledSheet) -> tuple[int, ...]:
+    """Numbers of a fleet's checks that are filled in under no vehicle's name, as sheets of earlier versions had them: nobody
+    can say on which lead they were read."""
+    if _alone(plan, {plate_key(p) for p in sheet.registrations}):
+        return ()
+    plate = plan.job.registrations[0].plate
+    said = sheet.texts.keys() | sheet.ticks.keys()
+    filled = {name for name in said if sheet.texts.get(name) or sheet.ticks.get(name)}
+    return tuple(c.number for c in plan.checks if any(bare in filled for _, bare in _names(c, plate).values()))
+
+
 def on_sheet(sheet: FilledSheet, check: Check, plate: str) -> bool:
     """Whether the sheet has a place for a check."""
     names = _names(check, plate)
@@ -139,15 +153,14 @@ def _names(check: Check, plate: str) -> dict[str, tuple[str, str]]:
 
 def _back(sheet: FilledSheet, check: Check, plate: str, *, alone: bool) -> ReadingBack:
     names = _names(check, plate)
-    plain = alone or check.stage in SHARED_STAGES
 
     def text(part: str) -> str:
         with_plate, without = names[part]
-        return sheet.texts.get(with_plate, "") or (sheet.texts.get(without, "") if plain else "")
+        return sheet.texts.get(with_plate, "") or (sheet.texts.get(without, "") if alone else "")
 
     def tick(part: str) -> bool:
         with_plate, without = names[part]
-        return sheet.ticks.get(with_plate, False) or (plain and sheet.ticks.get(without, False))
+        return sheet.ticks.get(with_plate, False) or (alone and sheet.ticks.get(without, False))
 
     result = " ".join(word for word in ("pass", "fail") if tick(word))
     return ReadingBack(check=check.key, reading=text("actual"), result=result, initials=text("initials")[:12])
@@ -254,11 +267,21 @@ def blank_of(plan: Plan, plate: str) -> Collected:
         readings=tuple(ReadingBack(check=c.key) for c in in_printed_order(plan.checks)),
         parts=tuple(PartSerial(part=lead.lead) for lead in plan.leads if lead.side != "vehicle"),
         answers={
+            GATE: dict.fromkeys(_asked_of_airbags(plan.job), ""),
             "as-found": dict.fromkeys(("battery-volts", "battery-state", "lamps", "fault-codes", "dead", "marks"), ""),
             "end": dict.fromkeys(("fault-codes", "lamps"), ""),
         },
+        signatures=tuple(Signature(row=field_name(s.text.lower())) for s in plan.steps if s.kind == "hold"),
     )
     return Collected(readings=readings, wants=wanted_name(readings))
+
+
+def _asked_of_airbags(job: Job) -> tuple[str, ...]:
+    """What the fitting sheet has boxes for at the airbags: what the job states is printed there."""
+    if not set(job.work_areas) & SRS_AREAS:
+        return ("none",)
+    stated = bool(job.airbag_wait.value and job.airbag_wait.source)
+    return ("looked-up", *(() if stated else ("wait", "document", "page")))
 
 
 def same_already(new: Readings, entries: Iterable[Entry[Readings]]) -> str:
@@ -279,6 +302,12 @@ _STAGE_WORDS: Mapping[str, str] = {
     "after-plugging-in": "After plugging in",
     "before-trim": "Before the trim goes back",
     "hand-over": "Hand-over",
+}
+
+
+_BESIDE: Mapping[str, str] = {
+    GATE: " # one left empty: stop. wait: yes, once it is looked up and written on the sheet; the time stays there",
+    "end": " # lamps: none, where none is lit",
 }
 
 
@@ -339,10 +368,10 @@ def readings_text(readings: Readings, checks: Sequence[Check], *, blank: bool = 
     if readings.answers:
         lines.append("answers:")
         for heading, answers in readings.answers.items():
-            lines.append(f"  {heading}:")
+            lines.append(f"  {heading}:" + (_BESIDE.get(heading, "") if blank else ""))
             lines += [f"    {key}: {_q(text)}" for key, text in answers.items()]
     if readings.signatures:
-        lines.append("signatures:")
+        lines.append("signatures:" + (" # hold points: work stops until each is signed" if blank else ""))
         lines += [f"  - {{row: {s.row}, by: {_q(s.by)}, when: {_q(s.when)}}}" for s in readings.signatures]
     for key in ("found", "notes"):
         told = getattr(readings, key)

@@ -15,7 +15,16 @@ from ..plan.types import Plan
 from ..problems import Collector, Location, Problem, Severity
 from ..source.nodes import read_document
 from .pdf import MAX_WRITTEN, FilledSheet, read_sheets
-from .readings_file import Collected, blank_of, collected_from, is_empty, readings_text, same_already, wanted_name
+from .readings_file import (
+    Collected,
+    blank_of,
+    collected_from,
+    is_empty,
+    of_no_lead,
+    readings_text,
+    same_already,
+    wanted_name,
+)
 from .told import otherwise, refused, tell, tell_typed
 
 
@@ -77,8 +86,14 @@ def collect(
                 continue
             lines.append(f"{name}: job {sheet.job}, revision {sheet.revision}, {sheet.kind or 'sheet'}")
             problems += [p for p in doubts(sheet, every, plan) if p not in problems]
+            nobodys = of_no_lead(plan, sheet)
+            if nobodys:
+                lines.append(
+                    f"  not taken: check {', '.join(map(str, nobodys))} says nothing of which lead it was read on; print the"
+                    " sheet again and read each lead"
+                )
             if not every:
-                lines.append("  nothing is filled in")
+                lines.append("  nothing is filled in" + (" for any one vehicle" if nobodys else ""))
             for one in every:
                 said = tell(plan, sheet, one)
                 lines += [f"  {line}" for line in said.lines]

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from markupsafe import Markup
@@ -47,7 +48,10 @@ KEPT_TOGETHER = 9
 """Rows of a group of checks that stay on one page with their heading."""
 _PAIRED_MM = 46.0
 """Room for the ways of a check where two stand in a row: two lines."""
-PER_VEHICLE_STAGES: frozenset[Stage] = frozenset({"before-joining", "before-plugging-in"})
+MOST_LEADS = 6
+"""Leads of a fleet that stand beside one another in a table; more go into further tables."""
+LEADS_ON_ONE_LINE = 3
+"""Leads whose boxes have room on one line; with more of them the ticks stand under the reading."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -230,8 +234,30 @@ class LeadView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class BoxesView:
+    """The boxes of one check for one lead of a fleet: the names of its fields, with the plate of the vehicle it is for."""
+
+    plate: str
+    actual: str
+    passed: str
+    failed: str
+    initials: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ColumnView:
+    """A lead of a fleet in the head of a table: the number on its label, and the plate of the vehicle it is for."""
+
+    number: int
+    plate: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class CheckView:
-    """One reading to take. ``way`` is the way that it is read at, where one stands out in its row; ``of`` its circuit."""
+    """One reading to take. ``way`` is the way that it is read at, where one stands out in its row; ``of`` its circuit.
+
+    ``boxes`` of a fleet's check on the bench, one set a lead, stand for the single fields.
+    """
 
     number: int
     way: str
@@ -249,6 +275,7 @@ class CheckView:
     field_pass: str
     field_fail: str
     field_initials: str
+    boxes: tuple[BoxesView, ...] = ()
     changed: bool = False
 
     @property
@@ -307,7 +334,7 @@ class CheckSetView:
     """Checks of one stage and one vehicle in one table, with what they share told once in ``shared``.
 
     ``new_page`` begins each vehicle of a fleet on a page of its own; ``holds`` close that vehicle's checks. A ``paired``
-    table has two checks a row.
+    table has two checks a row. ``leads`` have a column each; ``said`` is what all rows say of their circuits.
     """
 
     title: str
@@ -319,6 +346,8 @@ class CheckSetView:
     show_failure: bool
     groups: tuple[CheckGroupView, ...]
     paired: bool = False
+    said: str = ""
+    leads: tuple[ColumnView, ...] = ()
     holds: tuple[HoldView, ...] = ()
 
     @property
@@ -328,7 +357,14 @@ class CheckSetView:
     @property
     def columns(self) -> int:
         """Columns of its table."""
+        if self.leads:
+            return 1 + len(self.leads)
         return 12 if self.paired else 6 + self.show_expected
+
+    @property
+    def on_one_line(self) -> bool:
+        """Whether the boxes of a lead stand on one line."""
+        return len(self.leads) <= LEADS_ON_ONE_LINE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -405,6 +441,8 @@ class BenchView:
     facts: tuple[tuple[FactView, ...], ...]
     registrations: tuple[RegistrationView, ...]
     several: bool
+    done: str
+    made_times: str
     reasons: tuple[ReasonView, ...]
     before_next: tuple[str, ...]
     unproved: tuple[UnprovedView, ...]
@@ -473,6 +511,8 @@ def bench_view(
         facts=_two_a_line(_facts(plan)),
         registrations=registration_views(plan),
         several=several,
+        done=f"All {len(plan.states)} done" if several else "Done",
+        made_times=_made_times(len(plan.states)) if several else "",
         reasons=distinct_reasons(plan),
         before_next=() if several else _before_next(plan),
         unproved=() if several else _unproved(plan),
@@ -517,6 +557,15 @@ def _facts(plan: Plan) -> tuple[FactView, ...]:
             for reg in registration_views(plan)
             if len(plan.states) == 1
         ),
+    )
+
+
+def _made_times(leads: int) -> str:
+    """What a box means on a fleet's sheet, and what it does not clear."""
+    return (
+        f"The lead is made {counted(leads, 'time', 'times')}, one a vehicle, labelled 1 to {leads} in the order above."
+        f" A box here or beside a step is ticked when all {leads} are done. Each lead has its own checks: what was"
+        " measured on one never clears another."
     )
 
 
@@ -886,8 +935,8 @@ def _steps(steps: Sequence[WorkStep], reference: Reference, section: str) -> tup
 
 
 def _check_sets(plan: Plan, stage: Stage) -> tuple[CheckSetView, ...]:
-    """The checks of a stage, vehicle by vehicle for a fleet: on the bench a table for all that share their setting, condition
-    and expected value, before plugging in one table for all."""
+    """The checks of a stage: on the bench a table for all that share their setting, condition and expected value, with a
+    column for each lead of a fleet; before plugging in one table for all, vehicle by vehicle for a fleet."""
     own = [check for check in plan.checks if check.stage == stage]
     if not own:
         return ()
@@ -896,7 +945,18 @@ def _check_sets(plan: Plan, stage: Stage) -> tuple[CheckSetView, ...]:
     if stage == "before-plugging-in":
         each = plates if len(plates) > 1 else [""]
         return tuple(one_set(title, plate, own, new_page=bool(plate), short=short) for plate in each)
-    return tuple(check_set(title, "", checks, short=short) for checks in _sharing(own))
+    sets = _sharing(own)
+    if len(plates) == 1:
+        return tuple(check_set(title, "", checks, short=short) for checks in sets)
+    return tuple(lead_set(title, leads, checks, short=short) for leads in side_by_side(plates) for checks in sets)
+
+
+def side_by_side(plates: Sequence[str]) -> list[tuple[ColumnView, ...]]:
+    """The leads of a fleet in as few tables as they need, as even as they come."""
+    columns = [ColumnView(number=at, plate=plate) for at, plate in enumerate(plates, start=1)]
+    tables = -(-len(columns) // MOST_LEADS)
+    ends = [len(columns) * n // tables for n in range(tables + 1)]
+    return [tuple(columns[start:end]) for start, end in pairwise(ends)]
 
 
 def _sharing(checks: Sequence[Check]) -> list[list[Check]]:
@@ -986,6 +1046,36 @@ def check_set(
         show_failure=not one_failure,
         groups=(CheckGroupView(title="", checks=views),),
         paired=paired,
+    )
+
+
+def lead_set(
+    title: str, leads: tuple[ColumnView, ...], checks: Sequence[Check], *, short: Mapping[str, str] | None = None
+) -> CheckSetView:
+    """A table of checks that share setting, condition and expected value, with a column of boxes for each lead."""
+    whole = check_set(title, "", checks, short=short)
+    said = _said_of_all(checks)
+    rows = tuple(
+        replace(view, boxes=tuple(_boxes(check_view(check, lead.plate), lead.plate) for lead in leads))
+        for view, check in zip(whole.checks, checks, strict=True)
+    )
+    return replace(
+        whole,
+        title=f"{title}, each circuit {said}" if said else title,
+        paired=False,
+        said=said,
+        leads=leads,
+        groups=(CheckGroupView(title="", checks=rows),),
+    )
+
+
+def _boxes(check: CheckView, plate: str) -> BoxesView:
+    return BoxesView(
+        plate=plate,
+        actual=check.field_actual,
+        passed=check.field_pass,
+        failed=check.field_fail,
+        initials=check.field_initials,
     )
 
 
