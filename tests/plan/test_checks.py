@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loomleaf.plan.types import STAGES
-from tests.makers import lead, plan_of
+from tests.makers import VEHICLE, lead, plan_of
 
 CAR = lead(
     "car",
@@ -132,6 +132,30 @@ def test_a_poor_joint_does_not_hide_behind_the_longest_wire_of_a_shared_ground()
     assert "drop-g1" not in checks
     joined = checks["continuity-g1"]
     assert joined.probes == "dash/A.5 to each of radio/M.3 and box/black" and joined.high == 0.3
+
+
+def test_every_fitted_part_that_is_fed_is_checked_under_load_and_tried_by_its_name() -> None:
+    """A camera that provides none of the vehicle's features is plugged in like any other part (common practice)."""
+    camera = lead(
+        "lookout", "accessory", "red supply-constant", "black ground", more="draws: {running_a: 0.3}\nfuse_a: 1\n"
+    ).replace("title: lookout", "title: Lookout dash camera")
+    checks = {c.key: c for c in plan_of(CAR, RADIO, camera).checks}
+    supply, ground = checks["loaded-lookout-red"], checks["loaded-lookout-black"]
+    assert supply.title == "Constant supply of Lookout dash camera under load"
+    assert (supply.stage, supply.unit) == ("after-plugging-in", "V")
+    assert (supply.low or 0) > 11 and ground.high == 0.1 and ground.probes == "lookout/black to bare body metal"
+    tried = checks["hand-over-part-lookout"]
+    assert (tried.title, tried.expected, tried.yes_no) == ("Lookout dash camera", "works: does what it is for", True)
+    assert "loaded-radio-m-1" in checks  # the radio's own stay
+
+
+def test_a_part_that_keeps_a_feature_is_tried_by_that_feature_alone() -> None:
+    """One line for one thing to try: the wheel box is shown at work by the wheel buttons."""
+    box = lead("wheel-box", "module", "red supply-constant", "black ground", more="provides: [clock-display]\n")
+    vehicle = VEHICLE.replace("features: []", "features: [clock-display]")
+    keys = {c.key for c in plan_of(CAR, RADIO, box, vehicle=vehicle).checks}
+    assert "hand-over-clock-display" in keys and "hand-over-part-wheel-box" not in keys
+    assert "hand-over-part-wheel-box" in {c.key for c in plan_of(CAR, RADIO, box).checks}
 
 
 def test_a_feed_from_the_battery_is_dead_until_its_fuse_goes_in() -> None:

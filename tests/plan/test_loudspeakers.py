@@ -115,6 +115,27 @@ def test_an_amplifiers_gain_is_set_by_volts() -> None:
     assert (check.unit, check.high) == ("Vac", 14.14)
 
 
+def test_a_subwoofers_gain_is_set_with_a_tone_that_its_output_passes() -> None:
+    """A low-passed output gives almost nothing at 1 kHz: 50 Hz (common practice, no source)."""
+
+    def gain(*outputs: str) -> tuple[str, str]:
+        tails_ = [row for n, name in enumerate(outputs) for row in pair_of(name, f"p{n}", f"m{n}")]
+        plan = work(
+            lead("dash", "vehicle", *DASH),
+            lead("radio", "radio", *RADIO, more=DRAWS),
+            lead("amp", "accessory", "red supply-switched", "black ground", *tails_,
+                 more="draws: {running_a: 2}\nfuse_a: 3\nlimits: {power_w: 50, power_ohm: 4}\n"),
+        )  # fmt: skip
+        check = next(c for c in plan.checks if c.key == "gain-amp")
+        return check.condition.partition(" test tone")[0], plan.engineering["loudspeakers"]["levels"][0][
+            "tone_hz"
+        ].known.value
+
+    assert gain("speaker-subwoofer") == ("50 Hz", "common-practice")
+    assert gain("speaker-front-left", "speaker-front-right") == ("1 kHz", "common-practice")
+    assert gain("speaker-front-left", "speaker-subwoofer")[0] == "1 kHz"
+
+
 def test_speaker_level_against_line_level() -> None:
     """9.4 V against 4 V: 20 log10(2.35) = 7.42 dB."""
     row = added("sensitivity_low_v: 2, sensitivity_high_v: 10", "speaker").engineering["loudspeakers"]["levels"][0]
@@ -142,7 +163,9 @@ def test_a_level_that_cannot_be_worked_out_is_left_open(
     monkeypatch: pytest.MonkeyPatch, stated: str, power_ohm: str
 ) -> None:
     """A thousandth of an ohm, or 400 V from a radio, are outside what is worked out: the field says why it is empty."""
-    monkeypatch.setattr("tests.plan.test_loudspeakers.LIMITS", LIMITS.replace("line_out_v: 4,", f"line_out_v: {stated},"))
+    monkeypatch.setattr(
+        "tests.plan.test_loudspeakers.LIMITS", LIMITS.replace("line_out_v: 4,", f"line_out_v: {stated},")
+    )
     plan = added(f"sensitivity_low_v: 0.2, sensitivity_high_v: 5, power_ohm: {power_ohm}", "line")
     row = plan.engineering["loudspeakers"]["levels"][0]
     assert row["gain_db"].value is None and "it must be from" in row["gain_db"].working

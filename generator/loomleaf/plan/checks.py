@@ -12,7 +12,7 @@ from ..model.vehicle import Vehicle
 from .bench_checks import DEAD_V, DROP_LIMIT_V, Branch, bench_checks, is_laid, wired_in
 from .bench_checks import slug as _slug
 from .changed import changed
-from .context import as_float
+from .context import as_float, main_supply
 from .proofs import condition_text, expected_text
 from .supply import Expected
 from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare
@@ -48,6 +48,7 @@ def checks_for(
     found += _before_trim(spares)
     found += _standby(standby or {})
     found += _hand_over(features)
+    found += _parts_work(made, features)
     ordered = sorted(found, key=lambda c: STAGES.index(c.stage))
     return tuple(changed(c, number=i) for i, c in enumerate(ordered, 1))
 
@@ -148,57 +149,77 @@ def _dead(circuit: Circuit, target: JobTail) -> Check:
 
 
 def _after_plugging_in(made: list[Circuit], volts: Mapping[str, Expected]) -> list[Check]:
+    """Under load: the supply and the ground of every part that is fed, at the part. Quietly: what is seen and heard."""
     out = []
     for circuit in made:
         target = next((t for t in circuit.takers if t.lead.side in ("radio", "accessory", "module")), None)
-        if circuit.group == "supply" and target is not None:
-            window = volts.get(target.name)
-            low = math.floor(window.low * 10) / 10 if window is not None else 11.5
-            high = window.high if window is not None else 15.0
-            usual = f"about {number(as_float(window.figure) or 0, 3)} V, " if window is not None else ""
-            out.append(
-                Check(
-                    number=0,
-                    key=_slug(f"loaded-{target.name}"),
-                    stage="after-plugging-in",
-                    circuit=circuit.id,
-                    title=f"{circuit.title} under load",
-                    probes=f"{target.name} to the ground of the same plug",
-                    meter="Volts DC",
-                    condition="engine running, radio on and loud",
-                    expected=f"{usual}{low:.1f} to {high:.1f} V",
-                    unit="V",
-                    low=round(low, 1),
-                    high=high,
-                    on_failure="Switch off. Measure each segment of the feed.",
-                    tails=(target.name,),
-                    figure=window.figure if window is not None else None,
-                )
-            )
-        elif circuit.group == "ground" and target is not None:
-            out.append(
-                Check(
-                    number=0,
-                    key=_slug(f"loaded-{target.name}"),
-                    stage="after-plugging-in",
-                    circuit=circuit.id,
-                    title=f"{circuit.title} under load",
-                    probes=f"{target.name} to bare body metal",
-                    meter="Volts DC",
-                    condition="engine running, radio on and loud",
-                    expected=f"{DROP_LIMIT_V:g} V or less",
-                    unit="V",
-                    low=None,
-                    high=DROP_LIMIT_V,
-                    on_failure="Switch off. Clean and tighten the ground.",
-                    tails=(target.name,),
-                )
-            )
+        if circuit.group in ("supply", "ground"):
+            out += [_loaded(circuit, t, volts.get(t.name)) for t in _under_load(circuit, target, made)]
         elif circuit.group == "speaker" and circuit.pole in ("plus", ""):
             out.append(_watched(circuit, "sound", f"{_name(circuit)} plays", "listen"))
         elif target is not None and _shows_by_working(circuit):
             out.append(_watched(circuit, "works", circuit.title, "watch and listen"))
     return sorted(out, key=lambda check: not check.key.startswith("sound-"))
+
+
+def _under_load(circuit: Circuit, first: JobTail | None, made: list[Circuit]) -> list[JobTail]:
+    """The first part on a supply or ground, and every further one that takes its current (or sends it home) here."""
+    if first is None:
+        return []
+    out = [first]
+    for tail in circuit.takers:
+        if (
+            tail is first
+            or tail.lead.side not in ("accessory", "module")
+            or tail.lead.lead in {t.lead.lead for t in out}
+        ):
+            continue
+        main = main_supply(tail.lead, tuple(made))
+        if main is not None and (circuit.group == "ground" or main[1].name == tail.name):
+            out.append(tail)
+    return out
+
+
+def _loaded(circuit: Circuit, target: JobTail, window: Expected | None) -> Check:
+    part = "" if target.lead.side == "radio" else f" of {target.lead.title.partition(',')[0]}"
+    title = f"{circuit.title}{part} under load"
+    if circuit.group == "ground":
+        return Check(
+            number=0,
+            key=_slug(f"loaded-{target.name}"),
+            stage="after-plugging-in",
+            circuit=circuit.id,
+            title=title,
+            probes=f"{target.name} to bare body metal",
+            meter="Volts DC",
+            condition="engine running, radio on and loud",
+            expected=f"{DROP_LIMIT_V:g} V or less",
+            unit="V",
+            low=None,
+            high=DROP_LIMIT_V,
+            on_failure="Switch off. Clean and tighten the ground.",
+            tails=(target.name,),
+        )
+    low = math.floor(window.low * 10) / 10 if window is not None else 11.5
+    high = window.high if window is not None else 15.0
+    usual = f"about {number(as_float(window.figure) or 0, 3)} V, " if window is not None else ""
+    return Check(
+        number=0,
+        key=_slug(f"loaded-{target.name}"),
+        stage="after-plugging-in",
+        circuit=circuit.id,
+        title=title,
+        probes=f"{target.name} to the ground of the same {'plug' if target.plug_name else 'part'}",
+        meter="Volts DC",
+        condition="engine running, radio on and loud",
+        expected=f"{usual}{low:.1f} to {high:.1f} V",
+        unit="V",
+        low=round(low, 1),
+        high=high,
+        on_failure="Switch off. Measure each segment of the feed.",
+        tails=(target.name,),
+        figure=window.figure if window is not None else None,
+    )
 
 
 def _shows_by_working(circuit: Circuit) -> bool:
@@ -314,7 +335,7 @@ def _gain(levels: Sequence[Mapping[str, Any]]) -> list[Check]:
                 title=f"Gain of {row['title']}",
                 probes="plus to minus of one output, loudspeakers unplugged",
                 meter="Volts AC",
-                condition="1 kHz test tone, radio as loud as it will be used, tone controls flat",
+                condition=f"{_tone(row)} test tone, radio as loud as it will be used, tone controls flat",
                 expected=f"{number(volts, 3)} V or less",
                 unit="Vac",
                 high=round(volts, 2),
@@ -323,6 +344,12 @@ def _gain(levels: Sequence[Mapping[str, Any]]) -> list[Check]:
             )
         )
     return out
+
+
+def _tone(row: Mapping[str, Any]) -> str:
+    """ "1 kHz" or "50 Hz"."""
+    hertz = as_float(row["tone_hz"]) or 0.0
+    return f"{number(hertz / 1000)} kHz" if hertz >= 1000 else f"{number(hertz)} Hz"
 
 
 def _standby(standby: Mapping[str, Any]) -> list[Check]:
@@ -411,6 +438,35 @@ def _hand_over(features: tuple[FeatureOutcome, ...]) -> list[Check]:
                 yes_no=True,
                 on_failure="Do not hand over. Go to the circuit's checks.",
                 feature=feature.feature_id,
+            )
+        )
+    return out
+
+
+def _parts_work(made: list[Circuit], features: tuple[FeatureOutcome, ...]) -> list[Check]:
+    """Every fitted part that is fed and that no feature of the vehicle shows at work: tried by its own name."""
+    shown = {feature.by for feature in features if feature.outcome != "loses"}
+    fed: dict[str, tuple[JobTail, Circuit]] = {}
+    for circuit in made:
+        if circuit.group == "supply":
+            for tail in circuit.takers:
+                if tail.lead.side in ("accessory", "module") and tail.lead.lead not in shown:
+                    fed.setdefault(tail.lead.lead, (tail, circuit))
+    out = []
+    for name, (tail, circuit) in sorted(fed.items()):
+        out.append(
+            Check(
+                number=0,
+                key=_slug(f"hand-over-part-{name}"),
+                stage="hand-over",
+                circuit=circuit.id,
+                title=tail.lead.title,
+                probes="try it with the customer",
+                meter="none",
+                condition="as the driver uses it",
+                expected="works: does what it is for",
+                yes_no=True,
+                on_failure="Do not hand over. Go to the circuit's checks.",
             )
         )
     return out

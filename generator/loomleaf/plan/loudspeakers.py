@@ -20,6 +20,8 @@ SPEAKER = "speaker-"
 SPEAKER_LEVEL = "speaker-level-"
 WIRING_OHM = 0.5
 """Added to the upper end of the window: the vehicle's wire there and back and the meter's leads (common practice)."""
+TONE_HZ = 1000.0  # common practice, no source
+LOW_TONE_HZ = 50.0  # for a subwoofer's output, which passes nothing much above 80 to 120 Hz; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,6 +197,7 @@ def _amplifier(context: Context, lead: Lead, found: Findings) -> dict[str, Any]:
         else missing("V", "what comes in is not stated"),
         "sensitivity_low_v": _stated(limits.sensitivity_low_v, "V", lead),
         "sensitivity_high_v": _stated(limits.sensitivity_high_v, "V", lead),
+        "tone_hz": _tone(lead),
         "gain_setting_v": figures["volts_rms"] if figures else missing("V", problems[0].message),
         "gain_db": missing("dB", "what comes in is not stated"),
     }
@@ -227,6 +230,16 @@ def _amplifier(context: Context, lead: Lead, found: Findings) -> dict[str, Any]:
             0
         ]["gain_db"]
     return row
+
+
+def _tone(lead: Lead) -> Figure:
+    """The test tone by which a gain is set: inside what the output passes on, or next to nothing would come out."""
+    outputs = [
+        t.function for t in lead.tails if t.function.startswith(SPEAKER) and not t.function.startswith(SPEAKER_LEVEL)
+    ]
+    if outputs and all(name == f"{SPEAKER}subwoofer" for name in outputs):
+        return PRACTICE.figure(LOW_TONE_HZ, "Hz", "inside what a low-passed output gives")
+    return PRACTICE.figure(TONE_HZ, "Hz", "in the middle of what the output gives")
 
 
 def _stated(value: float | None, unit: str, lead: Lead) -> Figure:
