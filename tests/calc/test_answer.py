@@ -49,6 +49,13 @@ def test_outside_names_the_field_and_its_range(value: float, said: str) -> None:
     assert [problem.message for problem in found.problems] == [said]
 
 
+def test_one_of_a_thing_is_said_in_the_singular() -> None:
+    found = Collector()
+    in_range(found, "tails", 1, 2, 24, "conductors")
+    in_range(found, "tails", 0, 2, 24, "conductors")
+    assert [p.message.partition(";")[0] for p in found.problems] == ["tails is 1 conductor", "tails is 0 conductors"]
+
+
 def test_a_basis_is_no_better_than_its_weakest_part() -> None:
     both = known_by("a") + known_by("b", "a", standing=Standing.MEMORY)
     assert (both.sources, both.known) == (("a", "b"), Standing.MEMORY)

@@ -27,6 +27,12 @@ def test_equal_wires(count: int, ratio: float) -> None:
     assert figures["fill"].value == pytest.approx(count / ratio**2, rel=4e-5)
 
 
+def test_one_wire_is_its_own_bundle() -> None:
+    figures, problems = bundle(outsides_mm=[1.9])
+    assert not problems and figures["diameter_mm"].value == 1.9
+    assert figures["diameter_mm"].working == "one wire, its own outside of 1.9 mm"
+
+
 def test_closed_forms_print_as_the_list_does() -> None:
     for row in shipped_tables().packing:
         assert packing_ratio(row) == pytest.approx(row.ratio, abs=5.1e-5)

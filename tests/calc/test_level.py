@@ -32,6 +32,9 @@ def test_gain_and_margin() -> None:
 def test_a_weak_line_has_a_negative_margin() -> None:
     figures, _ = level(volts=20, impedance_ohm=4, line_v=0.5, sensitivity_v=1)
     assert figures["margin_db"].value == pytest.approx(-6.0206, abs=1e-4)
+    assert figures["margin_db"].working.endswith("too little comes in: full power is not reached, 6 dB are missing")
+    figures, _ = level(volts=20, impedance_ohm=4, line_v=2, sensitivity_v=1)
+    assert figures["margin_db"].working.endswith("enough comes in for full power, with 6 dB in hand")
 
 
 @pytest.mark.parametrize(

@@ -220,3 +220,16 @@ def test_each_loudspeaker_is_heard_quietly_before_anything_is_loud() -> None:
     kinds = [c.key.partition("-")[0] for c in after]
     assert kinds == sorted(kinds, key=["sound", "works", "mated", "gain", "loaded"].index) and kinds[0] == "sound"
     assert all(("loud" in c.condition) == c.key.startswith("loaded") for c in after)
+
+
+def test_one_live_spare_is_and_several_are() -> None:
+    one = plan_of(CAR, lead("radio", "radio", "M.3 ground black"))
+    words = next(c.expected for c in one.checks if c.key == "trim-spares-capped")
+    live = [s.id for s in one.spares if s.live]
+    assert len(live) == 1 and words.endswith(f"({live[0]} is live)")
+    more = lead("car", "vehicle", "A.4 supply-constant", "A.7 supply-switched", "A.5 ground")
+    two = plan_of(more, lead("radio", "radio", "M.3 ground black"))
+    live = [s.id for s in two.spares if s.live]
+    assert next(c.expected for c in two.checks if c.key == "trim-spares-capped").endswith(
+        f"({live[0]} and {live[1]} are live)"
+    )

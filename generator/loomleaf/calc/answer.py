@@ -46,7 +46,8 @@ def in_range(found: Collector, field: str, value: float, low: float, high: float
     if not math.isnan(value) and low <= value <= high:
         return True
     said = f" {unit}" if unit else ""
-    shown = "not a number" if math.isnan(value) else f"{_plain(value)}{said}"
+    one = said.removesuffix("s") if value == 1 and len(unit) > 2 else said  # "1 conductor", "1 A"
+    shown = "not a number" if math.isnan(value) else f"{_plain(value)}{one}"
     found.error("out-of-range", f"{field} is {shown}; it must be from {_plain(low)} to {_plain(high)}{said}")
     return False
 

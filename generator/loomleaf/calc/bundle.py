@@ -55,6 +55,8 @@ def bundle_diameter_mm(outsides_mm: Sequence[float], tables: Tables | None = Non
     wires = sorted(outsides_mm, reverse=True)
     count = len(wires)
     packed = {row.wires: packing_ratio(row) for row in tables.packing}
+    if count == 1:
+        return wires[0], f"one wire, its own outside of {number(wires[0])} mm"
     if count in packed and wires[0] - wires[-1] < 1e-9:
         return packed[count] * wires[0], f"{count} equal wires packed: {number(packed[count])} × {number(wires[0])} mm"
     factor = tables.constant("mixed_factor").value
@@ -83,7 +85,7 @@ def bundle(*, outsides_mm: Sequence[float], tables: Tables | None = None) -> Ans
         return {}, tuple(found.problems)
     diameter, said = bundle_diameter_mm(outsides_mm, tables)
     squares = sum(d * d for d in outsides_mm)
-    equal = "equal wires packed" in said
+    equal = "equal wires packed" in said or len(outsides_mm) == 1
     basis = on(tables.packing[0]) if equal else on(tables.packing[0], tables.constant("mixed_factor"))
     return {
         "diameter_mm": basis.figure(diameter, "mm", said),

@@ -31,6 +31,17 @@ def ratio_db(out_v: float, in_v: float) -> float:
     return 20 * math.log10(out_v / in_v)
 
 
+def _in_words(margin_db: float) -> str:
+    """What a margin means for the amplifier.
+
+    >>> _in_words(-12.04)
+    'too little comes in: full power is not reached, 12 dB are missing'
+    """
+    if margin_db < -0.05:
+        return f"too little comes in: full power is not reached, {number(-margin_db, 2)} dB are missing"
+    return f"enough comes in for full power, with {number(max(margin_db, 0.0), 2)} dB in hand"
+
+
 def level(
     *,
     impedance_ohm: float,
@@ -74,7 +85,8 @@ def level(
     if line_v is not None:
         figures["gain_db"] = OHM.figure(ratio_db(rms, line_v), "dB", f"20 log10({number(rms)} V ÷ {number(line_v)} V)")
         if sensitivity_v is not None:
+            margin = ratio_db(line_v, sensitivity_v)
             figures["margin_db"] = OHM.figure(
-                ratio_db(line_v, sensitivity_v), "dB", f"20 log10({number(line_v)} V ÷ {number(sensitivity_v)} V)"
+                margin, "dB", f"20 log10({number(line_v)} V ÷ {number(sensitivity_v)} V); {_in_words(margin)}"
             )
     return figures, ()

@@ -124,7 +124,7 @@ def _continuity(circuit: Circuit) -> Check:
         stage=stage,
         circuit=circuit.id,
         title=f"{circuit.title} is joined",
-        probes=f"{_point(circuit, circuit.drivers[0])} to {each}{_listed([t.name for t in ends])}",
+        probes=f"{_point(circuit, circuit.drivers[0])} to {each}{listed([t.name for t in ends])}",
         meter="Ohms, leads nulled",
         condition=at_rest,
         expected=f"{CONTINUITY_OHM:g} Ω or less",
@@ -227,8 +227,8 @@ def _apart(circuits: tuple[Circuit, ...], reference: Reference) -> list[Check]:
                     key=slug(f"{'short' if part else 'apart'}-{anchor[0].id}-{anchor[1]}"),
                     stage="on-the-bench",
                     circuit=anchor[0].id,
-                    title=f"{anchor[0].id} is apart from {_listed(ids)}",
-                    probes=f"{anchor[1]} to {_listed([name for _, name in others])}",
+                    title=f"{anchor[0].id} is apart from {listed(ids)}",
+                    probes=f"{anchor[1]} to {listed([name for _, name in others])}",
                     meter="Ohms" if part else "Ohms, highest range",
                     condition=f"lead on the bench, not plugged in, {part} wired in"
                     if part
@@ -314,7 +314,7 @@ def _by_number(circuit_id: str) -> tuple[str, int]:
     return (circuit_id[:1], int(circuit_id[1:] or 0))
 
 
-def _listed(words: list[str]) -> str:
+def listed(words: list[str]) -> str:
     """ "a", "a and b", "a, b and c"."""
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 

@@ -10,6 +10,7 @@ from ..figure import number
 from ..model.reference import ExpectedReading, Reference
 from ..model.vehicle import Vehicle
 from .bench_checks import DEAD_V, DROP_LIMIT_V, Branch, bench_checks, is_laid, wired_in
+from .bench_checks import listed as _listed
 from .bench_checks import slug as _slug
 from .changed import changed
 from .context import as_float, main_supply
@@ -378,7 +379,9 @@ def _standby(standby: Mapping[str, Any]) -> list[Check]:
 
 def _before_trim(spares: tuple[Spare, ...]) -> list[Check]:
     live = [s.id for s in spares if s.live]
-    capped = "every spare is capped singly and tied" + (f" ({', '.join(live)} are live)" if live else "")
+    capped = "every spare is capped singly and tied" + (
+        f" ({_listed(live)} {'is' if len(live) == 1 else 'are'} live)" if live else ""
+    )
     rows = (
         ("loom-free", "The loom lies free", "no wire trapped, pulled tight or over a sharp edge"),
         ("spares-capped", "Spares", capped),
