@@ -1,14 +1,21 @@
 """Puzzles by meter: one answer each, by the same windows that judge a reading taken on a vehicle."""
 
 import re
+from collections.abc import Iterator
+from datetime import date
 from html import unescape
+from io import BytesIO
 from itertools import permutations
+from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from loomleaf.handbook.by_meter import FEWEST, Way, a_value, explains, readings_of, shown_at, ways_by_meter
+from loomleaf.handbook.practice import _asked_by_meter
 from loomleaf.model.reference import ExpectedReading
 from loomleaf.plan.proofs import within
+from loomleaf.sheets.pdf import render
 from loomleaf.units import Reading
 
 from .conftest import Site
@@ -89,6 +96,29 @@ def test_the_question_hides_what_it_asks_and_the_answer_tells(site: Site, puzzle
     ways = puzzles["2052"]
     question, answer = next((unescape(q), unescape(a)) for q, a in asked if ways[0].tail.lead.title in q)
     for way in ways:
-        assert f" meets {way.tail.way} {way.shown[0].text}" in question
+        assert f" {way.tail.way} {way.shown[0].text}" in question
         assert not re.search(rf"\b{way.tail.colour_text}\b", question)
         assert f"{way.tail.way}: {way.tail.title}. Meets " in answer
+
+
+def test_in_print_each_way_is_one_item_of_its_list(puzzles: dict[str, tuple[Way, ...]]) -> None:
+    """ISO 14289-1: an item of a list holds its label and its body, and nothing beside them."""
+    page = f'<html lang="en"><head><title>Puzzle</title></head><body>{_asked_by_meter(puzzles["2052"])}</body></html>'
+    data, problems = render(page, styles=("edition.css", "edition-a4.css"), job="", issued=date(2026, 1, 1), spaced=False)
+    assert not problems
+    items = [e for e in elements(PdfReader(BytesIO(data)).root_object["/StructTreeRoot"]) if e.get("/S") == "/LI"]
+    assert len(items) == len(puzzles["2052"])
+    for item in items:
+        assert [kid["/S"] for kid in kids(item)] in (["/LBody"], ["/Lbl", "/LBody"])
+
+
+def kids(element: Any) -> list[Any]:
+    found = element.get("/K", [])
+    found = found if isinstance(found, list) else [found]
+    return [kid for kid in (one.get_object() for one in found) if isinstance(kid, dict) and "/S" in kid]
+
+
+def elements(element: Any) -> Iterator[Any]:
+    yield element
+    for kid in kids(element.get_object()):
+        yield from elements(kid)

@@ -254,7 +254,7 @@ def _asked_by_meter(ways: Sequence[Way]) -> Markup:
             Markup('<p class="of">{}</p>{}').format(
                 title,
                 _listed(
-                    Markup('<span class="gap">carries, and meets</span> <strong>{}</strong> {}.').format(
+                    Markup('<strong>{}</strong> {}. <span class="gap gap-after">carries, and meets</span>').format(
                         way.tail.way, "; ".join(shown.text for shown in way.shown)
                     )
                     for way in sorted(ways, key=lambda way: _in_order(way.tail.way))
