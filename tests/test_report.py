@@ -205,8 +205,8 @@ def test_it_is_one_page_with_its_cautions_and_plots(loaded: Loaded, report: Repo
     for caution in loaded.library.reference.cautions.values():
         if caution.standing_caution:
             assert " ".join(caution.short.rstrip(".").split()) in text
-    left = [row.job for row in report.jobs if row.job not in text]
-    assert ("And 2 more jobs" in text) == (paper == "Letter") == bool(left)
+    left = [row.job for row in report.jobs if f"{row.job} {row.vehicle}" not in text]
+    assert (f"And {len(left)} more job" in text) == (paper == "Letter") == bool(left)
     assert "Minutes taken, of those estimated" in text and "Come-backs, of joints made" in text
     for name in ("symptom", "circuit", "days since", "temperature"):
         assert f"Come-backs by {name}" in text
@@ -234,6 +234,33 @@ def test_a_shop_with_very_much_to_tell_still_fits_one_page(loaded: Loaded, repor
     close()
     assert problems == ()
     assert len(PdfReader(io.BytesIO(files["report.pdf"])).pages) == 1
+
+
+def test_the_lists_grow_as_long_as_the_page_has_room(loaded: Loaded, report: Report) -> None:
+    """Eleven things to order and few jobs: all of them stand there, and nothing is left for "more"."""
+    from pypdf import PdfReader
+
+    few = replace(report, jobs=report.jobs[:2], to_order=report.to_order * 11)
+    files, problems = report_files(few, loaded.shop, loaded.library.reference, "A4")
+    close()
+    assert problems == ()
+    (page,) = PdfReader(io.BytesIO(files["report.pdf"])).pages
+    text = page.extract_text()
+    assert text.count(report.to_order[0].need.title) == 11
+    assert " more" not in text
+
+
+def test_minutes_are_compared_like_with_like() -> None:
+    """Two operations timed: 25 for removing at a standard of 20, 5 for taping at one of 5. By hand: 30 against 25."""
+    found = small(job="minutes_spent: {remove-radio: 25, tape: 5}\n")
+    (row,) = found.jobs
+    assert (row.taken, row.like, row.standard) == (30, 30, 25)
+    assert set(row.untimed) >= {"Set-up", "Fit radio", "Check", "Hand over"} and "Tape" not in row.untimed
+    text = report_text(found)
+    assert "  1  30 taken, 25 by the standard for the same work\n" in text
+    assert f"      the whole job was estimated at {row.estimated:.0f} (" in text
+    assert "      not timed: set-up, " in text
+    assert report_json(found)["jobs"][0]["minutes"]["taken_of_standard"] == 30
 
 
 def test_an_empty_shop_has_a_page_too(loaded: Loaded) -> None:

@@ -32,7 +32,11 @@ from .plan.types import STATES, Plan
 
 @dataclass(frozen=True, kw_only=True)
 class JobRow:
-    """One job: how many of its vehicles stand in which state, why it is held, and its minutes."""
+    """One job: how many of its vehicles stand in which state, why it is held, and its minutes.
+
+    ``taken`` is everything that was recorded. ``like`` is what of it has a standard, ``standard`` the minutes by the
+    standard for just that work on just those vehicles: these two may be compared. ``untimed`` is what was not recorded.
+    """
 
     job: str
     revision: str
@@ -48,6 +52,9 @@ class JobRow:
     timed: int  # vehicles on which anything was timed
     cleared: bool
     agreed: bool
+    like: Decimal = Decimal(0)
+    standard: Decimal = Decimal(0)
+    untimed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,6 +126,8 @@ def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Taken]) -> Job
         counts[state.state] = counts.get(state.state, 0) + 1
     reasons = [f"{p.message} [{p.code}]" for s in plan.states for p in s.reasons]
     steps = [line for s in plan.states if not s.reasons for line in s.before_next]
+    rows = compare_minutes([(plan.job.job, minutes, taken)])
+    every = {"set-up": "Set-up"} | {o.name: o.title for o in minutes.operations}
     return JobRow(
         job=plan.job.job,
         revision=plan.job.revision,
@@ -134,6 +143,9 @@ def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Taken]) -> Job
         timed=max((t.vehicles for t in taken.values()), default=0),
         cleared=any(plan.digest.startswith(c.digest) and len(c.digest) >= 8 for c in plan.job.cleared),
         agreed=bool(plan.job.agreed),
+        like=sum((r.taken for r in rows), Decimal(0)),
+        standard=sum((r.standard for r in rows), Decimal(0)),
+        untimed=tuple(title for name, title in every.items() if name not in taken) if taken else (),
     )
 
 
@@ -244,10 +256,15 @@ def report_text(report: Report) -> str:
     for row in timed:
         every = sum(row.vehicles.values())
         some = f" on {row.timed} of {every} vehicles" if every > 1 else ""
-        lines.append(
-            f"  {row.job}  {plain(row.taken or Decimal(0))} taken{some}, {row.estimated:.0f} estimated"
-            f" ({row.low:.0f} to {row.high:.0f})" + (" for all" if some else "")
-        )
+        lines.append(f"  {row.job}  {plain(row.like)} taken{some}, {row.standard:.0f} by the standard for the same work")
+        beside = (row.taken or Decimal(0)) - row.like
+        if beside:
+            lines.append(f"      and {plain(beside)} on work that has no standard")
+        whole = f"{row.estimated:.0f} ({row.low:.0f} to {row.high:.0f})"
+        if row.untimed or some:
+            lines.append(f"      the whole job was estimated at {whole}")
+        if row.untimed:
+            lines.append(f"      not timed: {', '.join(title.lower() for title in row.untimed)}")
     if not timed:
         lines.append("  no job has minutes recorded yet")
     if report.minutes:
@@ -305,6 +322,9 @@ def report_json(report: Report) -> dict[str, Any]:
                     "high": float(r.high),
                     "taken": float(r.taken) if r.taken is not None else None,
                     "timed_vehicles": r.timed,
+                    "taken_of_standard": float(r.like),
+                    "standard": float(r.standard),
+                    "not_timed": list(r.untimed),
                 },
             }
             for r in report.jobs

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -22,6 +23,8 @@ JOBS_SHOWN = {"A4": 7, "Letter": 5}
 BARS_SHOWN = 6
 BACKS_SHOWN = 2
 ORDERS_SHOWN = 2
+MOST_MORE = 24
+"""Rounds of more lines (two jobs, a come-back, something to order) that are tried while the page has room."""
 METHODS_SHOWN = 3
 LINE_LETTERS = 100
 GROUP_LETTERS = 38
@@ -40,13 +43,14 @@ class CountView:
 
 @dataclass(frozen=True, kw_only=True)
 class JobView:
-    """One job's row."""
+    """One job's row. ``timed`` compares what was recorded with the standard for the same work."""
 
     job: str
     vehicle: str
     states: str
     held: bool
     why: str
+    timed: str
     minutes: str
 
 
@@ -80,13 +84,17 @@ class PageView:
 
 
 def page_view(
-    report: Report, shop: Shop, reference: Reference, as_of: date, paper: str = "A4", fewer: int = 0
+    report: Report, shop: Shop, reference: Reference, as_of: date, paper: str = "A4", more: int = 0
 ) -> tuple[PageView | None, tuple[Problem, ...]]:
-    """What the page shows, or why there is none: it too carries the standing cautions. ``fewer`` jobs make room."""
+    """What the page shows, or why there is none: it too carries the standing cautions.
+
+    ``more`` lets it show more of each list where there is room; below 0 it shows fewer jobs.
+    """
     cautions, problems = standing_cautions(reference, "")
     if problems:
         return None, problems
-    room = JOBS_SHOWN[paper] - fewer
+    room = JOBS_SHOWN[paper] + (2 * more if more > 0 else more)
+    lines = max(more, 0)
     rows = sorted(report.jobs, key=lambda r: ("held" not in r.vehicles, r.state == "verified", r.job))
     return (
         PageView(
@@ -98,11 +106,11 @@ def page_view(
             more_jobs=_more(len(rows) - room, "job", "loomleaf report lists them all"),
             minutes_plot=_minutes_plot(report, shop),
             methods_plot=_methods_plot(report),
-            come_backs=_cut_off([_back_line(b) for b in reversed(report.come_backs)], BACKS_SHOWN),
+            come_backs=_cut_off([_back_line(b) for b in reversed(report.come_backs)], BACKS_SHOWN + lines),
             groups=tuple(
                 _group(name, counts) for name, counts in come_backs_by(report.come_backs) if counts and name != PLOTTED
             ),
-            orders=_cut_off([f"{p.need.title}: {amount(p.order, p.need.unit)}" for p in report.to_order], ORDERS_SHOWN),
+            orders=_cut_off([f"{p.need.title}: {amount(p.order, p.need.unit)}" for p in report.to_order], ORDERS_SHOWN + lines),
             cautions=tuple(c.short for c in cautions),
             invented="Demonstration: every name, vehicle, part and price is invented." if shop.invented else "",
             generator=f"Loomleaf {__version__}",
@@ -128,7 +136,7 @@ def _short(text: str, letters: int) -> str:
 def _cut_off(lines: list[str], count: int) -> tuple[str, ...]:
     rest = len(lines) - count
     kept = tuple(_short(line, LINE_LETTERS) for line in lines[:count])
-    return (*kept, f"And {rest} more.") if rest > 0 else kept or ("None.",)
+    return (*kept, f"And {rest} more: loomleaf report lists them all.") if rest > 0 else kept or ("None.",)
 
 
 def _job(row: JobRow) -> JobView:
@@ -140,14 +148,14 @@ def _job(row: JobRow) -> JobView:
         why = first + (f" (and {len(row.reasons) - 1} more)" if len(row.reasons) > 1 else "")
     else:
         why = row.next[0] if row.next else "done"
-    taken = f"{plain(row.taken)} of " if row.taken is not None else ""
     return JobView(
         job=row.job,
         vehicle=row.vehicle,
         states=states,
         held="held" in row.vehicles,
-        why=_short(why, 72),
-        minutes=f"{taken}{plain(row.estimated.quantize(Decimal(1)))}",
+        why=_short(why, 60),
+        timed=f"{plain(row.like)} of {row.standard:.0f}" if row.standard else "",
+        minutes=f"{row.estimated:.0f}",
     )
 
 
@@ -186,7 +194,9 @@ def _minutes_plot(report: Report, shop: Shop) -> str:
         title="Minutes taken, of those estimated",
         axis=Axis(words="taken ÷ estimated"),
         bars=bars,
-        source="minutes recorded on jobs; standard minutes of shop.yaml" + (", invented" if shop.invented else ""),
+        source="minutes recorded on jobs; standard minutes of shop.yaml"
+        + (", invented" if shop.invented else "")
+        + ". Timed, above: taken, of the standard for the same work",
         limit=(1.0, "as estimated"),
         width_mm=PLOT_MM,
         key="report-minutes",
@@ -236,16 +246,46 @@ def report_files(
     from .output.job_tables import order_table
 
     size = paper or shop.paper
-    for fewer in range(JOBS_SHOWN[size]):
-        view, problems = page_view(report, shop, reference, report.as_of, size, fewer)
-        if view is None:
-            return {}, problems
-        pdf, trouble = report_pdf(view, report.as_of, size)
-        if any(p.severity is Severity.ERROR for p in trouble):
-            return {}, trouble
-        if _pages(pdf) == 1:
-            break
+    made: dict[int, tuple[bytes, tuple[Problem, ...]]] = {}
+
+    def fits(more: int) -> bool:
+        view, problems = page_view(report, shop, reference, report.as_of, size, more)
+        made[more] = report_pdf(view, report.as_of, size) if view is not None else (b"", problems)
+        pdf, trouble = made[more]
+        return any(p.severity is Severity.ERROR for p in trouble) or _pages(pdf) == 1
+
+    best = _most(fits, 1 - JOBS_SHOWN[size], _rounds_for_all(report, size))
+    pdf, trouble = made[best]
+    if any(p.severity is Severity.ERROR for p in trouble):
+        return {}, trouble
     return {"report.pdf": pdf, "to-order.csv": order_table(report.to_order)}, trouble
+
+
+def _rounds_for_all(report: Report, paper: str) -> int:
+    """How many rounds of more lines show everything."""
+    jobs = -(-(len(report.jobs) - JOBS_SHOWN[paper]) // 2)
+    return min(
+        MOST_MORE, max(0, jobs, len(report.come_backs) - BACKS_SHOWN, len(report.to_order) - ORDERS_SHOWN)
+    )
+
+
+def _most(fits: Callable[[int], bool], low: int, high: int) -> int:
+    """The most that fits, asked from the top by halves; the least when nothing does. Whatever is given back was asked.
+
+    >>> _most(lambda n: n <= 5, -6, 24), _most(lambda n: True, -6, 0), _most(lambda n: False, -6, 24)
+    (5, 0, -6)
+    """
+    if fits(high):
+        return high
+    best = low - 1
+    top = high
+    while top - best > 1:
+        middle = (top + best) // 2
+        if fits(middle):
+            best = middle
+        else:
+            top = middle
+    return max(best, low)
 
 
 def _pages(pdf: bytes) -> int:
