@@ -147,6 +147,9 @@ def test_every_fitted_part_that_is_fed_is_checked_under_load_and_tried_by_its_na
     tried = checks["hand-over-part-lookout"]
     assert (tried.title, tried.expected, tried.yes_no) == ("Lookout dash camera", "works: does what it is for", True)
     assert "loaded-radio-m-1" in checks  # the radio's own stay
+    loaded = [c.probes.partition(" to ")[2] for c in checks.values() if c.key.startswith("loaded-")]
+    ends = ["the ground of the same plug", "the ground of the same part", "bare body metal"]
+    assert loaded == sorted(loaded, key=ends.index)  # one way to probe after the other
 
 
 def test_a_part_that_keeps_a_feature_is_tried_by_that_feature_alone() -> None:

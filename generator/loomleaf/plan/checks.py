@@ -160,7 +160,16 @@ def _after_plugging_in(made: list[Circuit], volts: Mapping[str, Expected]) -> li
             out.append(_watched(circuit, "sound", f"{_name(circuit)} plays", "listen"))
         elif target is not None and _shows_by_working(circuit):
             out.append(_watched(circuit, "works", circuit.title, "watch and listen"))
-    return sorted(out, key=lambda check: not check.key.startswith("sound-"))
+    return sorted(out, key=_by_place)
+
+
+def _by_place(check: Check) -> int:
+    """What is heard first; then supplies at plugs, supplies at parts with no plug, grounds: each with one way to probe."""
+    if check.key.startswith("sound-"):
+        return 0
+    if not check.key.startswith("loaded-"):
+        return 1
+    return next((n for n, end in enumerate(("same plug", "same part"), 2) if check.probes.endswith(end)), 4)
 
 
 def _under_load(circuit: Circuit, first: JobTail | None, made: list[Circuit]) -> list[JobTail]:
