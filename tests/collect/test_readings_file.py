@@ -169,6 +169,39 @@ def test_an_empty_file_stands_in_the_sheets_order_and_reads_back_empty(fleet: Pr
         assert f"# {check.number}. {check.title}" in text
 
 
+def test_an_empty_file_has_a_row_for_all_that_stops_work(sheet: Printed, root: Path) -> None:
+    """So that what is left empty is seen: hold points, the boxes at the airbags, lamps at the end."""
+    back = typed(readings_text(blank_of(sheet.plan, "AB1").readings, sheet.checks, blank=True))
+    assert [(s.row, s.by) for s in back.signatures] == [("before-plugging-in", ""), ("before-the-trim-goes-back", "")]
+    assert back.answers["gate-airbag"] == {"none": ""} and back.answers["end"]["lamps"] == ""
+    loaded = load_shop(root / "content")
+    for number, plan in plan_jobs(loaded)[0].items():
+        html, _ = sheet_html("fitting", plan, loaded.shop, loaded.library.reference)
+        asked = set(re.findall(r'name="gate-airbag__(?:[A-Z0-9-]+__)?([a-z-]+)"', html or ""))
+        blank = blank_of(plan, plan.job.registrations[0].plate).readings
+        assert asked and set(blank.answers["gate-airbag"]) == asked, number
+
+
+def test_a_sheets_empty_boxes_come_along_where_they_stop_work(sheet: Printed) -> None:
+    texts = {
+        "as-found__lamps": "oil",
+        "hold__before-plugging-in__1": "",
+        "hold__before-plugging-in__3": "",
+        "gate-airbag__wait": "",
+        "gate-airbag__page": "",
+    }
+    (one,) = collected_from(sheet.plan, filled(sheet, texts, {"gate-airbag__looked-up": False}))
+    assert one.readings.answers["gate-airbag"] == {"looked-up": "", "wait": "", "page": ""}
+    assert [(s.row, s.by, s.when) for s in one.readings.signatures] == [("before-plugging-in", "", "")]
+    assert typed(readings_text(one.readings, sheet.checks)) == one.readings
+    written = texts | {"gate-airbag__wait": "3 min", "gate-airbag__page": "4-12", "hold__before-plugging-in__1": "TO"}
+    (one,) = collected_from(sheet.plan, filled(sheet, written, {"gate-airbag__looked-up": True}))
+    assert one.readings.answers["gate-airbag"] == {"page": "4-12", "looked-up": "yes", "wait": "written on the sheet"}
+    assert "3 min" not in readings_text(one.readings, sheet.checks)  # looked up every time
+    assert [s.by for s in one.readings.signatures] == ["TO"]
+    assert collected_from(sheet.plan, filled(sheet, dict.fromkeys(texts, ""))) == ()
+
+
 def test_an_empty_file_goes_down_the_page_as_the_sheets_do(root: Path) -> None:
     """Bench sheet and fitting sheet of a job whose vehicle rows are sorted by the turn of the key."""
     loaded = load_shop(root / "content")

@@ -190,8 +190,13 @@ def of_bundle(bench: Mapping[str, str | bool], fitting: Mapping[str, str | bool]
 
 
 def test_every_sheet_of_one_file_is_read_for_itself(bundled: Printed) -> None:
-    bench = all_good(bundled) | {"made-by__1": "RP", "made-by__3": "2026-05-12"}
+    bench = all_good(bundled) | {
+        "made-by__1": "RP",
+        "made-by__3": "2026-05-12",
+        "hold__before-plugging-in__1": "TO",
+    }
     fitting = loaded_values(bundled) | {
+        "gate-airbag__none": True,
         "fitted-by__1": "TO",
         "fitted-by__3": "13 May 2026",
         "as-found__lamps": "oil",
@@ -205,6 +210,12 @@ def test_every_sheet_of_one_file_is_read_for_itself(bundled: Printed) -> None:
     plan, library = planned(job=PROOFS, files=dict(found.files))
     assert plan.state == "verified"
     assert gathered(bundled, of_bundle(bench, fitting), into=library).files == {}  # nothing twice
+    unsigned = {name: value for name, value in bench.items() if not name.startswith("hold__")}
+    open_gate = {name: value for name, value in fitting.items() if not name.startswith("gate-airbag")}
+    found = gathered(bundled, of_bundle(unsigned, open_gate))
+    assert '{row: before-plugging-in, by: "", when: ""}' in found.files["readings/1-A.yaml"]
+    plan, _ = planned(job=PROOFS, files=dict(found.files))
+    assert sorted(p.code for p in plan.states[0].reasons) == ["airbag-gate-open", "hold-point-unsigned"]
 
 
 def test_an_empty_file_of_all_sheets_says_so_once(bundled: Printed) -> None:
@@ -274,6 +285,19 @@ def test_a_file_typed_down_from_paper_is_judged_as_a_sheet_is(sheet: Printed) ->
     library = planned(job=PROOFS, files={name: written})[1]
     there = collect(library, plans, [(f"shop/{name}", written.encode())])
     assert there.files == {} and f"  it stands in {name}, and counts" in there.lines
+    undated = written.replace("on: 2026-05-12 #", "on: #")
+    library = planned(job=PROOFS, files={name: undated})[1]
+    there = collect(library, plans, [(f"shop/{name}", undated.encode())])
+    assert [p.code for p in there.problems] == ["sheet-undated"]
+    assert f"  it stands in {name}; without its day it clears nothing, and what failed holds" in there.lines
+
+
+def test_a_typed_file_of_other_content_counts_only_where_it_failed(sheet: Printed) -> None:
+    """One truth: what is told of a file is what becomes of it."""
+    text = 'job: "1"\nrevision: A\ndigest: "0123456789abcdef"\non: 2026-05-12\nreadings: [{check: drop-g1, reading: 0.02 V}]\n'
+    library = planned(job=PROOFS, files={"readings/1-A.yaml": text})[1]
+    there = collect(library, {"1": sheet.plan}, [("shop/readings/1-A.yaml", text.encode())], older=True)
+    assert "  it stands in readings/1-A.yaml; taken on other content it clears nothing, and what failed holds" in there.lines
 
 
 @pytest.mark.parametrize(

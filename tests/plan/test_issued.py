@@ -66,6 +66,16 @@ def test_nothing_is_frozen_before_it_is_cleared_or_while_it_is_held(digest: str)
     assert plan.held and frozen(plan, library) is None
 
 
+def test_what_is_not_proved_is_frozen_as_cleared_to_build(digest: str) -> None:
+    plan, library = standing(job=cleared(digest))
+    assert (plan.state, plan.digest) == ("build", digest)
+    copy = frozen(plan, library)
+    assert copy is not None and "\nto: build\n" in copy.text
+    plan, library = standing(job=PROOFS + cleared(digest))
+    copy = frozen(plan, library)
+    assert copy is not None and "\nto: plug-in\n" in copy.text
+
+
 def issued_as(digest: str, revision: str = "A") -> dict[str, str]:
     return {"issued/1-A.yaml": f"job: '1'\nrevision: {revision}\ndigest: '{digest}'\n"}
 

@@ -129,6 +129,40 @@ def test_a_clearing_counts_for_what_it_was_given_for_and_no_more() -> None:
     assert codes(plan_of(CAR, RADIO, job=short)) == ["cleared-then-changed"]
 
 
+STALE = "{to: build, by: RP, on: 2026-05-12, digest: '0123456789abcdef'}"
+
+
+@pytest.mark.parametrize(
+    ("lines", "state"),
+    [
+        ("[STALE, {to: build, by: TO, on: 2026-05-12, digest: NOW}]", "build"),
+        ("[STALE, {to: build, by: TO, on: 2026-05-14, digest: NOW}]", "build"),
+        ("[STALE, {to: build, by: TO, on: 2026-05-11, digest: NOW}]", "held"),  # it came before
+        ("[{to: build, by: TO, on: 2026-05-12, digest: NOW}, STALE]", "held"),
+        ("[STALE, STALE, {to: build, by: TO, on: 2026-05-13, digest: NOW}]", "build"),
+        ("[STALE]", "held"),
+    ],
+)
+def test_a_later_clearing_of_what_stands_now_takes_the_place_of_an_earlier_one(lines: str, state: str) -> None:
+    digest = plan_of(CAR, RADIO).digest
+    plan = plan_of(CAR, RADIO, job=f"cleared: {lines.replace('STALE', STALE).replace('NOW', digest)}\n")
+    assert plan.state == state
+    assert ("cleared-then-changed" in codes(plan)) == (state == "held")
+    if state == "held":
+        assert any(f"add a line below:  {{to: build, by: INITIALS, on: DAY, digest: {digest}}}" in p.hint for p in plan.problems)
+
+
+def test_a_word_to_plug_in_proves_nothing_and_is_not_silent() -> None:
+    digest = plan_of(CAR, RADIO).digest
+    words = f"cleared: [{{to: plug-in, by: RP, on: 2026-05-12, digest: {digest}}}]\n"
+    plan = plan_of(CAR, RADIO, job=words)
+    assert (plan.state, codes(plan)) == ("build", ["cleared-not-proved"])
+    (told,) = plan.problems
+    assert told.severity.value == "warning" and "car/A.4, car/A.7, car/A.8" in told.message
+    assert codes(plan_of(CAR, RADIO, job=words + PROOFS)) == []
+    assert codes(plan_of(CAR, RADIO, job=words.replace("plug-in", "build"))) == []
+
+
 def test_a_part_that_is_fed_and_has_no_ground_holds() -> None:
     """Its current would come home through the antenna's screen: common practice, no source."""
     bare = lead("radio", "radio", "M.1 supply-constant yellow", "M.2 supply-switched red")

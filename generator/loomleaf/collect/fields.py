@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from ..model.readings import Signature
-from ..plan.answers import TITLES
+from ..plan.answers import GATE, TITLES
 from ..sheets.views import field_name
 from .pdf import FilledSheet
 
@@ -28,6 +28,10 @@ LEFT_ON_THE_PAPER: Mapping[str, str] = {
     r"old-parts__\d": "the customer's choice: old_parts in the job file",
 }
 """Names of fields that are not collected, as patterns, each with the reason."""
+
+
+WAIT_WRITTEN = "written on the sheet"
+"""What a readings file says of an airbag wait: that it was looked up. The time itself stays on the paper."""
 
 
 def left_on_the_paper(bare: str) -> bool:
@@ -64,7 +68,8 @@ def of_vehicle(
 def answers_of(sheet: FilledSheet, plate: str, others: Iterable[str], *, alone: bool) -> dict[str, dict[str, str]]:
     """What was answered about one vehicle, by the sheet's headings, in their order.
 
-    A tick answers with its own word (``works``, ``no``), or with yes; two ticks of one question answer with both.
+    A tick answers with its own word (``works``, ``no``), or with yes; two ticks of one question answer with both. What stops
+    work comes along when it was left empty, so that this is seen; of a wait only that it was written.
     """
     around = tuple(others)
     out: dict[str, dict[str, str]] = {heading: {} for heading in TITLES}
@@ -85,6 +90,11 @@ def answers_of(sheet: FilledSheet, plate: str, others: Iterable[str], *, alone: 
             keep("wheel-buttons", heading.removeprefix("teach-").lower(), _TAUGHT.get(rest[0], rest[0]))
         elif heading in out and rest and not left_on_the_paper(bare):
             keep(heading, rest[0].lower(), rest[1] if len(rest) > 1 else "yes")
+    for name in (*sheet.texts, *sheet.ticks):
+        own = own_name(name, plate, around)
+        heading, _, key = (own[0] if own is not None and (own[1] or alone) else "").partition("__")
+        if heading == GATE and _NAME.fullmatch(key):
+            out[GATE].setdefault(key, WAIT_WRITTEN if key == "wait" and sheet.texts.get(name) else "")
     return {heading: answers for heading, answers in out.items() if answers}
 
 
@@ -98,11 +108,11 @@ _TAUGHT = {
 
 
 def signatures_of(sheet: FilledSheet, plate: str, others: Iterable[str], *, alone: bool) -> tuple[Signature, ...]:
-    """Every signed row that is this vehicle's or the whole sheet's: who, and when as written."""
+    """Every signed row that is this vehicle's or the whole sheet's: who, and when as written; its hold points unsigned too."""
     around = tuple(others)
     rows: dict[str, dict[str, str]] = {}
     for name, text in sheet.texts.items():
-        own = own_name(name, plate, around) if text else None
+        own = own_name(name, plate, around) if text or name.startswith("hold__") else None
         row, _, cell = (own[0] if own is not None else "").rpartition("__")
         hold = row.startswith("hold__") and _NAME.fullmatch(row.removeprefix("hold__"))
         if row in SIGNATURE_ROWS or (hold and own is not None and (own[1] or alone)):

@@ -10,7 +10,7 @@ from ..check.convert import convert
 from ..check.library import Library
 from ..model.readings import Readings
 from ..plan.issued import next_name
-from ..plan.readings import files_of
+from ..plan.readings import counts_for, files_of
 from ..plan.types import Plan
 from ..problems import Collector, Location, Problem, Severity
 from ..source.nodes import read_document
@@ -143,9 +143,17 @@ def _typed(name: str, data: bytes, library: Library, plans: Mapping[str, Plan], 
     problems = (*problems, *doubts(sheet, (one,), plan))
     standing = same_already(readings, library.readings)
     if standing:
-        return Gathered(lines=(*lines, f"  it stands in {standing}, and counts"), files={}, problems=problems)
+        return Gathered(lines=(*lines, f"  it stands in {standing}{_counting(readings, plan)}"), files={}, problems=problems)
     lines += [f"  {line}" for line in otherwise(plan, one, library.readings)]
     return Gathered(lines=tuple(lines), files={one.wants: readings_text(readings, plan.checks)}, problems=problems)
+
+
+def _counting(readings: Readings, plan: Plan) -> str:
+    """What becomes of a file that is in its place: as its day and its digest make it."""
+    if counts_for(readings, plan.digest):
+        return ", and counts"
+    why = "without its day" if readings.on is None else "taken on other content"
+    return f"; {why} it clears nothing, and what failed holds"
 
 
 def doubts(sheet: FilledSheet, every: Sequence[Collected], plan: Plan) -> tuple[Problem, ...]:

@@ -6,9 +6,11 @@ compared with the job where a difference is a danger.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from ..model.readings import Readings
+from ..model.vehicle import Vehicle
 
 TITLES: Mapping[str, str] = {
     "gate-voltage": "High voltage",
@@ -32,6 +34,9 @@ _ASKED: Mapping[tuple[str, str], str] = {
     ("gate-voltage", "trained"): "person trained for it",
     ("gate-airbag", "looked-up"): "airbags, tensioners and sensors found",
     ("gate-airbag", "none"): "none near the work",
+    ("gate-airbag", "wait"): "wait",
+    ("gate-airbag", "document"): "document",
+    ("gate-airbag", "page"): "page",
     ("as-found", "battery-volts"): "battery at rest, V",
     ("as-found", "battery-state"): "battery tester says",
     ("as-found", "lamps"): "warning lamps lit",
@@ -54,6 +59,59 @@ _ASKED: Mapping[tuple[str, str], str] = {
 }
 
 _VOLTAGES: Mapping[str, str] = {"none": "none", "48-v": "48 V", "high": "high voltage"}
+
+
+GATE = "gate-airbag"
+
+_NO_LAMP = re.compile(
+    r"(?:nil|nothing|0|-+|–|—|off|out|(?:no|none)(?: lamps?| lights?)?(?: (?:still )?lit| on)?"
+    r"|all (?:lamps? )?(?:off|out))[.!]?",
+    re.IGNORECASE,
+)
+_NOT_DONE = frozenset({"", "no", "n", "-", "–", "?"})
+
+
+def lamp_lit(text: str) -> bool:
+    """Whether an answer to "lamps still lit" names one.
+
+    >>> lamp_lit("airbag lamp still lit"), lamp_lit("None."), lamp_lit("no, airbag"), lamp_lit("")
+    (True, False, True, False)
+    """
+    said = " ".join(text.split())
+    return bool(said) and not _NO_LAMP.fullmatch(said)
+
+
+def left_empty(files: Sequence[Readings]) -> tuple[str, ...]:
+    """What the sheet asks for at the airbags and none of one vehicle's files answers, in words.
+
+    >>> one = Readings(job="1", revision="A", answers={GATE: {"looked-up": "yes", "wait": "", "page": "4-12"}})
+    >>> left_empty([one])
+    ('wait',)
+    """
+    asked = dict.fromkeys(key for one in files for key in one.answers.get(GATE, {}))
+    said = {key: [one.answers.get(GATE, {}).get(key, "").strip().lower() for one in files] for key in asked}
+    return tuple(_label(GATE, key) for key, texts in said.items() if all(text in _NOT_DONE for text in texts))
+
+
+_CARRIED: Mapping[str, tuple[str, str]] = {
+    "gateway": ("bus_gateway", "bus gateway"),
+    "code": ("codes", "code tied to the vehicle"),
+    "telematics": ("telematics", "telematics"),
+    "data": ("customer_data", "customer's data"),
+}
+
+
+def carried_otherwise(answers: Mapping[str, str], vehicle: Vehicle) -> tuple[str, ...]:
+    """What the old radio was found to carry where the vehicle's file says the contrary, a sentence each."""
+    out = []
+    for key, (name, title) in _CARRIED.items():
+        known, said = getattr(vehicle.removed_radio, name), answers.get(key, "").strip().lower()
+        if known is None or said not in ("yes", "no", "yes and no"):
+            continue
+        if said != ("yes" if known else "no"):
+            told = "yes" if known else "no"
+            out.append(f"the radio taken out, {title}: the sheet says {said}, the vehicle's file says {told}")
+    return tuple(out)
 
 
 def newest_answers(files: Sequence[Readings]) -> dict[str, dict[str, str]]:

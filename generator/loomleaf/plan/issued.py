@@ -107,7 +107,7 @@ def frozen(plan: Plan, library: Library) -> Frozen | None:
         "job": job.job,
         "revision": job.revision,
         "digest": plan.digest,
-        "to": clearing.to,
+        "to": _borne_out(clearing, plan),
         "cleared_by": clearing.by,
         **({"and_by": clearing.and_by} if clearing.and_by else {}),
         "on": clearing.on.isoformat(),
@@ -118,6 +118,12 @@ def frozen(plan: Plan, library: Library) -> Frozen | None:
         "# The customer is left out on purpose.\n"
     )
     return Frozen(name=f"issued/{file_part(job.job)}-{file_part(job.revision)}.yaml", text=head + as_yaml(data))
+
+
+def _borne_out(clearing: Clearing, plan: Plan) -> str:
+    """What a clearing was given to, as far as any vehicle's proofs bear it out: a word to plug in before is one to build."""
+    proved = any(s.state in ("plug-in", "verified") for s in plan.states)
+    return clearing.to if proved else "build"
 
 
 def inputs_of(plan: Plan, library: Library) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from .changed import changed
 from .checks import checks_for
 from .circuits import Pairing, pair
 from .colours import with_colour_notes
-from .context import Context
+from .context import Context, as_float
 from .digest import digest_of
 from .engineering import Engineering, engineering_for, nothing_worked_out, tables_of
 from .faults import faults_for
@@ -23,7 +23,7 @@ from .issued import trust_holds
 from .kept import REFERENCES, kept
 from .loudspeakers import circuits_with_windows, with_windows
 from .readings import read_back, with_readings
-from .states import vehicle_states
+from .states import clearing_warnings, vehicle_states
 from .steps import steps_for
 from .tails import job_tails
 from .types import Check, Fault, FeatureOutcome, JobTail, Plan, WorkStep
@@ -47,7 +47,17 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     by_name = {t.name: t for t in tails}
     digest = digest_of(job, vehicle, leads)
     two = library.shop.value.two_signatures if library.shop else False
-    back = read_back(job, checks, library.readings, digest, two_signatures=two, faults=faults, joints=joints)
+    back = read_back(
+        job,
+        checks,
+        library.readings,
+        digest,
+        vehicle=vehicle,
+        two_signatures=two,
+        standby_limit_ma=as_float(engineering.plain.get("standby", {}).get("limit_ma")),
+        faults=faults,
+        joints=joints,
+    )
     holds = [p for p in found if p.severity is Severity.HOLD and p.job == job.job]
     holds += [*engineering.holds, *back.holds, *trust_holds(entry, library.issued, digest, two=two)]
     states = vehicle_states(
@@ -75,7 +85,12 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
         steps=steps,
         joints=joints,
         faults=faults,
-        problems=(*reasons, *engineering.warnings, *back.warnings),
+        problems=(
+            *reasons,
+            *engineering.warnings,
+            *back.warnings,
+            *clearing_warnings(job, states, digest, entry.place),
+        ),
         digest=digest,
         engineering=engineering.plain,
     )

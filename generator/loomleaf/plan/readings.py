@@ -11,16 +11,20 @@ import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from ..check.library import Entry
+from ..figure import number
 from ..model.job import Job, Proof
 from ..model.readings import ReadingBack, Readings
+from ..model.vehicle import Vehicle
 from ..problems import Location, Problem, Severity
 from ..units import Reading, parse_minutes, with_point
 from .answers import newest_answers, voltage_found
 from .faults import look_first
 from .proofs import END_OF_SCALE_OHM, size_of
+from .stops import stop_problems
 from .types import Check, Fault, Joint, JudgedReading, Stage, VehicleState
 
 LOADED_STAGE: Stage = "after-plugging-in"
@@ -227,9 +231,9 @@ def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
         return None, "only a bound is written; the figure is wanted"
     if low is not None and value < low:
         turned = ": the probes were the other way round, or the two wires are changed over" if value < 0 else ""
-        return False, f"{low - value:.3g} {check.unit} too low".replace("  ", " ") + turned
+        return False, f"{number(low - value, 3)} {check.unit} too low".replace("  ", " ") + turned
     if high is not None and value > high:
-        over = f"{value - high:.3g} {check.unit} too high".replace("  ", " ")
+        over = f"{number(value - high, 3)} {check.unit} too high".replace("  ", " ")
         return False, f"{over}; {minus}" if minus else over
     return True, minus
 
@@ -376,8 +380,9 @@ def reading_problems(
     return tuple(out)
 
 
-def file_problems(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple[Problem, ...]:
-    """A warning for a file with readings and no day; a hold where the vehicle was found on another voltage than the job says."""
+def file_problems(job: Job, plate: str, readings: Iterable[Entry[Readings]], digest: str) -> tuple[Problem, ...]:
+    """A warning for a file with readings and no day, or of a day before its sheet was issued; a hold where the vehicle was
+    found on another voltage than the job says."""
     out = []
     files = files_of(job, plate, readings)
     for entry in files:
@@ -389,6 +394,18 @@ def file_problems(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> 
                     severity=Severity.WARNING,
                     message="these readings have no day: what failed holds, what passed clears nothing",
                     hint="write the day they were taken at  on:  as year-month-day",
+                    location=entry.place("on"),
+                    job=job.job,
+                    registration=plate,
+                )
+            )
+        elif value.on is not None and value.on < job.issued and taken_on(value, digest):
+            out.append(
+                Problem(
+                    code="reading-before-issue",
+                    severity=Severity.WARNING,
+                    message=f"these readings are dated {value.on.isoformat()}, and their sheet {job.issued.isoformat()}",
+                    hint="nothing is read on a sheet that is not there yet: put the day right, here or at  issued",
                     location=entry.place("on"),
                     job=job.job,
                     registration=plate,
@@ -513,7 +530,9 @@ def read_back(
     readings: Sequence[Entry[Readings]],
     digest: str,
     *,
+    vehicle: Vehicle,
     two_signatures: bool,
+    standby_limit_ma: float | None = None,
     faults: Sequence[Fault] = (),
     joints: Sequence[Joint] = (),
 ) -> ReadBack:
@@ -527,9 +546,26 @@ def read_back(
             verdicts[plate] = judged_readings(job, plate, checks, readings, digest)
             signatures[plate] = signed(job, plate, readings, verdicts[plate], two=two_signatures)
             problems += reading_problems(job, plate, verdicts[plate], checks, faults, joints)
-            problems += file_problems(job, plate, readings)
+            problems += file_problems(job, plate, readings, digest)
+            problems += stop_problems(
+                job,
+                vehicle,
+                plate,
+                checks,
+                in_order(files_of(job, plate, readings)),
+                counts=partial(counts_for, digest=digest),
+                same=same_digest,
+                reading=_in_milliamperes,
+                standby_limit_ma=None if any(c.key == "standby-current" for c in checks) else standby_limit_ma,
+            )
     proofs = proofs_read(job, checks, readings, verdicts)
     return ReadBack(verdicts=verdicts, signed=signatures, problems=tuple(problems), proofs=proofs)
+
+
+def _in_milliamperes(text: str) -> Reading | None:
+    written = read_written(text)
+    value = in_unit_of(written, "mA") if written is not None else None
+    return None if value is None else Reading(written=text, value=value, unit="mA")
 
 
 def with_readings(state: VehicleState, back: ReadBack) -> VehicleState:

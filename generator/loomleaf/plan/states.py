@@ -135,20 +135,49 @@ def _feature_holds(job: Job, features: tuple[FeatureOutcome, ...], job_place: Ca
 
 
 def _clearing_holds(job: Job, digest: str, job_place: Callable[..., Location]) -> list[Problem]:
-    """A word given for other content than today's counts no more."""
+    """A word given for other content than today's counts no more, until a later one is given for what stands now."""
     out = []
     for index, clearing in enumerate(job.cleared):
-        if not valid(clearing, digest):
+        if not valid(clearing, digest) and not _given_anew(job.cleared[index + 1 :], clearing, digest):
             out.append(
                 _hold(
                     "cleared-then-changed",
                     f"{clearing.by} cleared this job to {clearing.to} on {clearing.on.isoformat()}, and it has changed since",
                     job_place("cleared", index),
                     job,
-                    hint=f"read it through again, then clear digest {digest}",
+                    hint="read it through again, then add a line below:"
+                    f"  {{to: {clearing.to}, by: INITIALS, on: DAY, digest: {digest}}}",
                 )
             )
     return out
+
+
+def _given_anew(later: Sequence[Clearing], stale: Clearing, digest: str) -> bool:
+    """Whether a line further down, of the same day or a later one, clears what stands now."""
+    return any(valid(c, digest) and c.on >= stale.on for c in later)
+
+
+def clearing_warnings(
+    job: Job, states: Sequence[VehicleState], digest: str, job_place: Callable[..., Location]
+) -> tuple[Problem, ...]:
+    """A word to plug in that no vehicle's proofs bear out yet: it counts as one to build."""
+    short = [s for s in states if s.state == "build"]
+    if not short or any(s.state in ("plug-in", "verified") for s in states):
+        return ()
+    ways = tuple(dict.fromkeys(name for s in short for name in s.unproved))
+    named = ", ".join(ways[:3]) + (f" and {len(ways) - 3} more" if len(ways) > 3 else "")
+    return tuple(
+        Problem(
+            code="cleared-not-proved",
+            severity=Severity.WARNING,
+            message=f"{clearing.by} cleared this job to plug-in, and not proved yet: {named}; it counts as cleared to build",
+            hint="prove these ways by meter first; nothing is plugged in before",
+            location=job_place("cleared", index),
+            job=job.job,
+        )
+        for index, clearing in enumerate(job.cleared)
+        if clearing.to == "plug-in" and valid(clearing, digest)
+    )
 
 
 def valid(clearing: Clearing, digest: str) -> bool:

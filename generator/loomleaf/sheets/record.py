@@ -465,7 +465,7 @@ def _told_of(plan: Plan, own: Sequence[Readings]) -> tuple[str, ...]:
     for name, serial, firmware, condition in _parts_of(plan, own):
         said = (f"serial {serial}" if serial else "", f"firmware {firmware}" if firmware else "", condition)
         lines.append(f"{titles[name]}: {', '.join(part for part in said if part)}")
-    rows = {s.row: s for one in own for s in one.signatures if s.row.startswith("before-")}
+    rows = {s.row: s for one in own for s in one.signatures if s.row.startswith("before-") and (s.by or s.when)}
     for signature in rows.values():
         words = capital(signature.row.replace("-", " "))
         lines.append(f"{words}, released by {', '.join(part for part in (signature.by, signature.when) if part)}")

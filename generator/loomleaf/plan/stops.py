@@ -1,0 +1,149 @@
+"""What a sheet says stops work, found in what came back: a hold point that nobody signed, an airbag blank left empty, a lamp
+still lit, a current with the key out over the limit; and answers that the vehicle's file contradicts.
+
+A row that is not in a file says nothing: a sheet that was collected brings its rows along, empty ones too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from ..check.library import Entry
+from ..model.job import SRS_AREAS, Job
+from ..model.readings import Readings
+from ..model.vehicle import Vehicle
+from ..problems import Location, Problem, Severity
+from ..units import Reading
+from .answers import GATE, carried_otherwise, lamp_lit, left_empty
+from .types import Check, Stage
+
+AFTER: Mapping[str, tuple[Stage, ...]] = {
+    "before-plugging-in": ("after-plugging-in", "before-trim", "hand-over"),
+    "before-the-trim-goes-back": ("hand-over",),
+}
+"""Hold points by their row on the sheets, each with the stages whose checks come after it."""
+
+IN_THE_VEHICLE: tuple[Stage, ...] = (
+    "before-joining",
+    "before-plugging-in",
+    "after-plugging-in",
+    "before-trim",
+    "hand-over",
+)
+"""Stages that are done at the vehicle, behind the gates of the fitting sheet."""
+
+
+def stop_problems(
+    job: Job,
+    vehicle: Vehicle,
+    plate: str,
+    checks: Sequence[Check],
+    files: Sequence[Entry[Readings]],
+    *,
+    counts: Callable[[Readings], bool],
+    same: Callable[[str, str], bool],
+    reading: Callable[[str], Reading | None],
+    standby_limit_ma: float | None,
+) -> tuple[Problem, ...]:
+    """Holds and warnings of one vehicle's files, oldest first. ``counts`` says whether a file's good news counts, ``same``
+    whether two digests name one content, ``reading`` puts a current into mA."""
+
+    def _told(code: str, severity: Severity, message: str, hint: str, where: Location) -> Problem:
+        return Problem(
+            code=code, severity=severity, message=message, hint=hint, location=where, job=job.job, registration=plate
+        )
+
+    stage = {c.key: c.stage for c in checks}
+    current = [e for e in files if counts(e.value)]
+    done = {stage[b.check] for e in current for b in e.value.readings if b.check in stage and (b.reading or b.result)}
+    out = []
+    for row, after in AFTER.items():
+        rows = [(e, i, s) for e in current for i, s in enumerate(e.value.signatures) if s.row == row]
+        if rows and done & set(after) and not any(s.by for _, _, s in rows):
+            entry, index, _ = rows[-1]
+            words = row.replace("-", " ")
+            out.append(
+                _told(
+                    "hold-point-unsigned",
+                    Severity.HOLD,
+                    f"the hold point '{words}' is not signed, and work went on after it",
+                    "whoever released it signs the sheet, and it is collected again; or write  by  and  when  in this row",
+                    entry.place("signatures", index),
+                )
+            )
+    gates = [e for e in current if GATE in e.value.answers]
+    empty = left_empty([e.value for e in gates])
+    if gates and empty and done & set(IN_THE_VEHICLE):
+        out.append(
+            _told(
+                "airbag-gate-open",
+                Severity.HOLD,
+                f"at the airbags the sheet is empty where it stops work, and work went on: {', '.join(empty)}",
+                "look it up in the vehicle maker's service information, write it on the sheet, collect it again",
+                gates[-1].place("answers", GATE),
+            )
+        )
+    bad = _standing(files, "end", "lamps", lamp_lit, counts, same)
+    if bad is not None:
+        out.append(
+            _told(
+                "lamp-still-lit",
+                Severity.HOLD,
+                f"lamps still lit at the end: {bad.value.answers['end']['lamps']}",
+                "find out why; when it is out, write  none  on the sheet or in a later readings file",
+                bad.place("answers", "end"),
+            )
+        )
+
+    def too_high(text: str) -> bool:
+        read = reading(text)
+        return read is not None and read.value is not None and read.value > (standby_limit_ma or 0)
+
+    if standby_limit_ma is not None:
+        bad = _standing(files, "standby", "read", too_high, counts, same)
+        if bad is not None:
+            out.append(
+                _told(
+                    "standby-read-high",
+                    Severity.HOLD,
+                    f"the current with the key out was read as {bad.value.answers['standby']['read']};"
+                    f" the shop allows {standby_limit_ma:g} mA",
+                    "unplug the new parts one by one until it falls; then read again",
+                    bad.place("answers", "standby"),
+                )
+            )
+    for entry in files:
+        for said in carried_otherwise(entry.value.answers.get("old-radio", {}), vehicle):
+            hint = "look at the radio that came out; put the vehicle's file right, or the tick"
+            out.append(_told("answer-differs", Severity.WARNING, said, hint, entry.place("answers", "old-radio")))
+        if entry.value.answers.get(GATE, {}).get("none") and set(job.work_areas) & SRS_AREAS:
+            said = "the sheet says that no airbag is near the work, and the job works where airbags may be"
+            hint = "look at the vehicle; put  work_areas  right in the job, or the tick"
+            out.append(_told("answer-differs", Severity.WARNING, said, hint, entry.place("answers", GATE)))
+    return tuple(out)
+
+
+def _put_right(later: Readings, bad: Readings, same: Callable[[str, str], bool]) -> bool:
+    """Whether a file with a day says so of the very content of which another said something bad."""
+    return later.on is not None and same(later.digest, bad.digest)
+
+
+def _standing(
+    files: Sequence[Entry[Readings]],
+    heading: str,
+    key: str,
+    bad: Callable[[str], bool],
+    counts: Callable[[Readings], bool],
+    same: Callable[[str, str], bool],
+) -> Entry[Readings] | None:
+    """The file whose bad answer still stands: a good one takes it away where its file counts, or is of the same content."""
+    found: Entry[Readings] | None = None
+    for entry in files:
+        text = entry.value.answers.get(heading, {}).get(key, "")
+        if not text:
+            continue
+        if bad(text):
+            found = entry
+        elif found is not None and (counts(entry.value) or _put_right(entry.value, found.value, same)):
+            found = None
+    return found
