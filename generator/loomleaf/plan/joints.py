@@ -644,4 +644,7 @@ def what_to_stock(context: Context, circuit: Circuit) -> str:
     if any(t.tail.terminal for t in circuit.tails):
         widest = max(size.area_mm2 for size in sizes)
         return f"put into stock: a ring terminal that takes {number(widest)} mm²"
-    return "split the joint in two, or put into stock a connector or sleeve that takes these tails"
+    return (
+        "put into stock a connector or sleeve that takes these tails, or make two joints of it: give one part a supply or"
+        " ground lead of its own, with  feed: battery  in both tails"
+    )
