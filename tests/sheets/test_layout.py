@@ -7,16 +7,18 @@ Sizes and distances are those of the rules for sheets: 12 pt steps, 10 pt cells,
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from weasyprint.formatting_structure import boxes as kinds
 
 from loomleaf.sheets.pdf import best_layout, layout, thin_pages
-from loomleaf.sheets.registry import sheet_kinds, styles_of
+from loomleaf.sheets.registry import sheet_html, sheet_kinds, styles_of
 
-from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, PLAIN_JOB, boxes, sheet
+from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, PLAIN_JOB, boxes, planned, sheet
 
 MM = 96 / 25.4
 PT = 96 / 72
@@ -229,6 +231,56 @@ def test_rows_and_steps_are_never_split(case: tuple[str, str, str]) -> None:
                 continue
             places.setdefault(id(box.element), set()).add(number)
     assert all(len(numbers) == 1 for numbers in places.values())
+
+
+@cache
+def _fitting_tables() -> tuple[str, dict[str, str]]:
+    """The fitting sheet's frame with a place for what is tried in it, and its tables of checks by their titles."""
+    root = ElementTree.fromstring(sheet("fitting", FULL_JOB, "A4").html.split("\n", 1)[1])
+    body = root.find("body")
+    assert body is not None
+    parts = list(body)
+    at = next(i for i, part in enumerate(parts) if part.tag == "header")
+    tables = [t for part in parts[at + 1 :] for t in part.iter("table") if "checks" in t.get("class", "").split()]
+    named = {"".join(t.itertext()).split(".", 1)[0].strip(): t for t in tables}
+    for part in parts[at + 1 :]:
+        body.remove(part)
+    place = ElementTree.SubElement(body, "p")
+    place.text = "PLACE"
+    frame = ElementTree.tostring(root, encoding="unicode")
+    return frame, {title: ElementTree.tostring(t, encoding="unicode") for title, t in named.items()}
+
+
+@pytest.mark.parametrize("down_mm", range(186, 216, 2))
+def test_wherever_a_table_falls_no_row_is_cut_and_no_head_stays_behind(down_mm: int) -> None:
+    """A table of one row under a condition of two lines, further and further down the page, until it goes to the next."""
+    frame, tables = _fitting_tables()
+    table = next(text for title, text in tables.items() if title.startswith("Before the trim goes back, block 1"))
+    assert table.count('class="condition-row"') == 1
+    html = frame.replace("<p>PLACE</p>", f'<div style="height:{down_mm}mm">x</div>{table}<p class="para">end</p>')
+    pages = layout(html, styles=styles_of("fitting", "A4"), forms=True).pages
+    seen = []
+    for page in pages:
+        names = [n for b in boxes(page, lambda b: isinstance(b, kinds.TableRowBox)) for n in _classes(b)]
+        seen.append((names.count("condition-row"), names.count("grid-row"), len(list(_named(page, "check-set")))))
+    assert len([s for s in seen if any(s)]) == 1, seen  # all of it on one page
+
+
+def test_signatures_stand_on_the_page_of_what_they_sign() -> None:
+    """Of three vans: five pages each, and the last of them was once four lines to sign on."""
+    world = planned()
+    plan = world.plans[FLEET_JOB]
+    job = plan.job.model_copy(update={"registrations": plan.job.registrations[:3]})
+    html, problems = sheet_html(
+        "fitting", replace(plan, job=job, states=plan.states[:3]), world.shop, world.reference, paper="A4"
+    )
+    assert html is not None, problems
+    signed = 0
+    for page in layout(html, styles=styles_of("fitting", "A4"), forms=True).pages:
+        if any(boxes(page, lambda b: "complete" in _classes(b))):
+            signed += 1
+            assert any(boxes(page, lambda b: "check-set" in _classes(b)))
+    assert signed == 3
 
 
 def test_tables_begin_each_page_with_their_headers(case: tuple[str, str, str]) -> None:
