@@ -188,6 +188,19 @@ def test_the_report_knows_its_day_from_the_files_and_not_from_a_clock(report: Re
     assert small(job=PROOFS + "come_backs: [{on: 2026-09-01, symptom: x}]\n").as_of == date(2026, 9, 1)
 
 
+def test_a_sheet_that_is_yet_to_be_issued_has_not_happened() -> None:
+    """The sheets of the small shop are issued on 12 May 2026."""
+    assert small(job=PROOFS).as_of == date(2026, 5, 12)  # nothing else is known
+    proof = "proofs: [{tail: car/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V, on: 2026-05-09}]\n"
+    for line in (
+        proof,
+        "agreed: [{who: X, on: 2026-05-09}]\n",
+        "extras: [{what: y, added: 2026-05-09, agreed_by: X}]\n",
+        "cleared: [{to: build, by: RP, on: 2026-05-09, digest: '0123456789abcdef'}]\n",
+    ):
+        assert small(job=line).as_of == date(2026, 5, 9), line
+
+
 # --- the page ----------------------------------------------------------------------------------------------------
 
 

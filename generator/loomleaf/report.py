@@ -82,7 +82,7 @@ class Report:
     to_order: tuple[Pick, ...]
     notes: Mapping[str, DashNotes]
     left_out: tuple[str, ...]
-    as_of: date  # the latest day that anything in the shop speaks of
+    as_of: date  # the latest day on which, by the shop's own files, anything happened
     shares: tuple[tuple[str, Decimal], ...] = ()  # job, and what it took as a share of the standard
 
     @property
@@ -114,10 +114,20 @@ def report_of(plans: Mapping[str, Plan], library: Library, shop: Shop) -> Report
 
 
 def _latest(plans: Collection[Plan], readings: Sequence[Entry[Readings]]) -> date:
-    """No clock is asked: a report says up to which day it knows anything."""
-    days = [p.job.issued for p in plans] + [e.value.on for e in readings if e.value.on]
-    days += [b.on for p in plans for b in p.job.come_backs]
-    return max(days, default=date.min)
+    """No clock is asked: a report says up to which day it knows that anything happened.
+
+    Something read, proved, cleared, told, agreed, added or come back happened; a day on which a sheet is to be issued may
+    lie ahead, and counts only where nothing has happened yet.
+    """
+    jobs = [p.job for p in plans]
+    days = [e.value.on for e in readings]
+    for job in jobs:
+        days += [item.on for item in job.proofs] + [item.on for item in job.cleared]
+        days += [item.on for item in job.agreed] + [item.on for item in job.come_backs]
+        days += [item.told_customer for item in job.give_up]
+        days += [day for item in job.extras for day in (item.added, item.agreed_on)]
+    happened = [day for day in days if day is not None]
+    return max(happened or [job.issued for job in jobs], default=date.min)
 
 
 def _job_row(plan: Plan, minutes: JobMinutes, taken: Mapping[str, Taken]) -> JobRow:

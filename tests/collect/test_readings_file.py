@@ -24,6 +24,7 @@ from loomleaf.collect.readings_file import (
 from loomleaf.collect.told import tell
 from loomleaf.model.readings import ReadingBack, Readings
 from loomleaf.pipeline import load_shop, plan_jobs
+from loomleaf.plan.readings import title_of
 from loomleaf.sheets.registry import sheet_html
 from loomleaf.sheets.views import field_name
 from loomleaf.source.nodes import read_document
@@ -166,7 +167,15 @@ def test_an_empty_file_stands_in_the_sheets_order_and_reads_back_empty(fleet: Pr
     assert all(not b.reading and not b.result for b in back.readings)
     assert (back.digest, back.registration, back.on) == (fleet.plan.digest, "CD 2", None)
     for check in fleet.checks:
-        assert f"# {check.number}. {check.title}" in text
+        assert f"# {check.number}. {title_of(check)}: " in text
+
+
+def test_an_empty_file_tells_way_5_of_one_plug_from_way_5_of_another(root: Path) -> None:
+    loaded = load_shop(root / "content")
+    plan = plan_jobs(loaded, ("2031",))[0]["2031"]
+    text = readings_text(blank_of(plan, "SM56 OSM").readings, plan.checks, blank=True)
+    assert ". Antenna turn-on, A.5: " in text and ". Loudspeaker, front left +, B.5: " in text
+    assert ", way 5" not in text
 
 
 def test_an_empty_file_has_a_row_for_all_that_stops_work(sheet: Printed, root: Path) -> None:

@@ -13,7 +13,7 @@ from ..model.job import SRS_AREAS, Job
 from ..model.readings import PartSerial, ReadingBack, Readings, Signature
 from ..plan.answers import GATE
 from ..plan.issued import file_part
-from ..plan.readings import plate_key
+from ..plan.readings import plate_key, title_of
 from ..plan.types import Check, Plan
 from ..sheets.fitting import in_printed_order
 from ..sheets.views import field_name
@@ -350,7 +350,7 @@ def readings_text(readings: Readings, checks: Sequence[Check], *, blank: bool = 
             pairs.append(f"initials: {_q(back.initials)}")
         if back.note:
             pairs.append(f"note: {_q(back.note)}")
-        said = f" # {check.number}. {_comment(check.title)}: {_comment(check.expected)}" if check is not None else ""
+        said = f" # {check.number}. {_comment(title_of(check))}: {_comment(check.expected)}" if check is not None else ""
         lines.append(f"  - {{{', '.join(pairs)}}}{said}")
     if readings.minutes or blank:
         pairs = [f"{name}: {_q(text)}" for name, text in readings.minutes.items()]

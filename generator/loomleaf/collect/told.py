@@ -9,7 +9,7 @@ from ..check.library import Entry
 from ..model.job import Job
 from ..model.readings import ReadingBack, Readings
 from ..plan.faults import look_first
-from ..plan.readings import files_of, judge_reading, plate_key
+from ..plan.readings import files_of, judge_reading, plate_key, title_of
 from ..plan.types import STAGES, JudgedReading, Plan
 from ..problems import Location, Problem, Severity, nearest
 from .pdf import FilledSheet
@@ -72,7 +72,7 @@ def otherwise(plan: Plan, collected: Collected, entries: Sequence[Entry[Readings
             if (old.reading, old.result) != (now.reading, now.result):
                 before = old.reading or old.result
                 lines[old.check] = (
-                    f"  otherwise {check.number}. {check.title}: '{before}' in {entry.document.file},"
+                    f"  otherwise {check.number}. {title_of(check)}: '{before}' in {entry.document.file},"
                     f" '{now.reading or now.result}' now; the newest counts"
                 )
     return tuple(lines.values())
@@ -128,7 +128,8 @@ def told(plan: Plan, plate: str, verdicts: Sequence[JudgedReading]) -> Told:
             word = "failed" if verdict.result == "fail" else "unclear"
             written = f"'{verdict.written}' written, " if verdict.written else ""
             why = f" ({verdict.why})" if verdict.why else ""
-            lines.append(f"  {word} {verdict.number}. {verdict.title}: {written}{verdict.expected} expected{why}")
+            title = title_of(by_key[verdict.check])
+            lines.append(f"  {word} {verdict.number}. {title}: {written}{verdict.expected} expected{why}")
             if verdict.result == "fail":
                 lines.append(f"      {look_first(by_key[verdict.check], plan.faults, plan.joints)}")
     for stage in STAGES:

@@ -147,6 +147,18 @@ def in_unit_of(written: Written, unit: str) -> float | None:
 # --- judging -----------------------------------------------------------------------------------------------------
 
 
+def title_of(check: Check) -> str:
+    """A check's title with its way's plug, which stands elsewhere on a sheet: "way 5" is a way of every plug.
+
+    A check of one tail names it by the name it has on its lead: "Antenna turn-on, A.5".
+    """
+    way = check.tails[0].partition("/")[2] if len(check.tails) == 1 else ""
+    bare = way.rpartition(".")[2]
+    if way and check.title.endswith(f", way {bare}"):
+        return f"{check.title.removesuffix(f', way {bare}')}, {way}"
+    return check.title
+
+
 def judge_reading(check: Check, back: ReadingBack, place: Location | None = None) -> JudgedReading:
     """One check against what was written for it."""
     result, why = _judged(check, back)
@@ -363,7 +375,8 @@ def reading_problems(
             continue
         failed = verdict.result == "fail"
         said = f"'{verdict.written}'" if verdict.written else "nothing"
-        message = f"check {verdict.number}, {verdict.title}: {said} written, {verdict.expected} expected"
+        title = title_of(by_key[verdict.check])
+        message = f"check {verdict.number}, {title}: {said} written, {verdict.expected} expected"
         if verdict.why:
             message += f" ({verdict.why})"
         out.append(
