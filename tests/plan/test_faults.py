@@ -45,11 +45,9 @@ def test_a_fault_names_the_jobs_own_circuits_joints_and_checks() -> None:
     made = next(j for j in plan.joints if j.circuit == circuit.id)
     assert fault.symptom == "It hums"
     assert fault.circuits == (circuit.id,)
-    assert fault.look[0].startswith(
-        f"Look at the lamp wire. (joint {circuit.id} at {made.position_mm:.0f} mm; check"
-    )
+    assert fault.look[0].startswith(f"Look at the lamp wire (joint {circuit.id} at {made.position_mm:.0f} mm; check")
     numbers = {str(c.number) for c in plan.checks if c.circuit == circuit.id}
-    assert set(fault.look[0].rstrip(")").split("check")[-1].removeprefix("s ").replace(",", "").split()) <= numbers
+    assert set(fault.look[0].rstrip(").").split("check")[-1].removeprefix("s ").replace(",", "").split()) <= numbers
     assert fault.look[1:] == ("Look twice.",)  # the job has no mute
 
 

@@ -361,3 +361,18 @@ def test_no_note_in_any_script_keeps_a_record_from_being_made() -> None:
     assert "δοκιμή και ещё раз:" in text and "[…] and […]." in text and "[…] splice" in text
     assert "this paper's typeface lacks" in text
     assert "xxx" in text
+
+
+def test_a_place_measured_from_the_lead_that_most_are_does_not_name_it_again(world: World) -> None:
+    plan = world.plans["2052"]
+    html, problems = sheet_html("record", plan, world.shop, world.reference)
+    assert html is not None, problems
+    named = [joint.position_from for joint in plan.joints if joint.position_mm is not None]
+    most = max(named, key=named.count)
+    others = [name for name in named if name != most]
+    assert others
+    assert f"measured from {most}, to the joint's middle, unless a row names another lead." in html
+    assert [html.count(f" mm from {name}") for name in sorted(set(others))] == [
+        others.count(name) for name in sorted(set(others))
+    ]
+    assert f" mm from {most}" not in html

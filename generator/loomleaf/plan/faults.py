@@ -127,7 +127,7 @@ def _line(step: LookAt, found: list[Circuit], hints: Mapping[str, tuple[str, tup
     repeat = _turns([hints[c.id][1] for c in found])
     if repeat:
         words.append(("check " if len(repeat) == 1 else "checks ") + ", ".join(repeat[:SHOWN]))
-    return f"{step.do} ({'; '.join(words)})"
+    return f"{step.do.rstrip('.')} ({'; '.join(words)})."
 
 
 def _turns(rows: list[tuple[str, ...]]) -> list[str]:

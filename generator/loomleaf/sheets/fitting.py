@@ -314,7 +314,7 @@ def fitting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         vehicles=vehicles,
         faults=tuple(
             FaultView(
-                symptom=sentence(fault.symptom), look=tuple(sentence(line.replace(". (", " (")) for line in fault.look)
+                symptom=sentence(fault.symptom), look=tuple(sentence(line) for line in fault.look)
             )
             for fault in plan.faults
             if fault.on_paper

@@ -7,6 +7,7 @@ it was. It is for the archive, so it has no fields: what nobody has written down
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -158,6 +159,7 @@ class RecordView:
     found: tuple[str, ...]
     notes: tuple[str, ...]
     positions_from: str
+    positions_differ: bool
     groups: tuple[GroupView, ...]
     left: tuple[LeftView, ...]
     parts: tuple[PartView, ...]
@@ -185,6 +187,7 @@ def record_view(
         found=_told(line for one in readings for line in one.found),
         notes=notes,
         positions_from=_positions_from(plan),
+        positions_differ=len({j.position_from for j in plan.joints if j.position_mm is not None}) > 1,
         groups=_groups(plan),
         left=_left(plan),
         parts=tuple(_part(lead, readings, several=len(plan.states) > 1) for lead in plan.leads),
@@ -339,9 +342,9 @@ def _lower(text: str) -> str:
 
 
 def _positions_from(plan: Plan) -> str:
-    """The lead from which every joint's place is measured, when it is one for all."""
-    named = {joint.position_from for joint in plan.joints if joint.position_mm is not None}
-    return named.pop() if len(named) == 1 else ""
+    """The lead from which joints' places are measured, or most of them: the others name their own."""
+    named = Counter(j.position_from for j in plan.joints if j.position_mm is not None and j.position_from)
+    return named.most_common(1)[0][0] if named else ""
 
 
 def _groups(plan: Plan) -> tuple[GroupView, ...]:
@@ -349,15 +352,15 @@ def _groups(plan: Plan) -> tuple[GroupView, ...]:
     for joint in plan.joints:
         joints.setdefault(joint.circuit, []).append(joint)
     groups = []
-    one = bool(_positions_from(plan))
+    usual = _positions_from(plan)
     for group, _, title in GROUPS:
         here = [c for c in plan.circuits if c.made and c.group == group]
         if here:
-            groups.append(GroupView(title=title, circuits=tuple(_made(c, joints.get(c.id, []), one) for c in here)))
+            groups.append(GroupView(title=title, circuits=tuple(_made(c, joints.get(c.id, []), usual) for c in here)))
     return tuple(groups)
 
 
-def _made(circuit: Circuit, joints: list[Joint], one_start: bool) -> MadeView:
+def _made(circuit: Circuit, joints: list[Joint], usual: str) -> MadeView:
     near = [t for t in circuit.tails if t.lead.side == "vehicle"]
     far = [t for t in circuit.tails if t.lead.side != "vehicle"]
     if not near or not far:
@@ -366,7 +369,7 @@ def _made(circuit: Circuit, joints: list[Joint], one_start: bool) -> MadeView:
         id=circuit.id,
         title=circuit.title,
         ends=tuple(_end(t) for t in near),
-        joint=tuple(line for joint in joints for line in _joint(joint, one_start)) or ("not worked out",),
+        joint=tuple(line for joint in joints for line in _joint(joint, usual)) or ("not worked out",),
         other=tuple(_end(t) for t in far),
     )
 
@@ -380,13 +383,15 @@ def _end(tail: JobTail) -> EndView:
     )
 
 
-def _joint(joint: Joint, one_start: bool) -> Iterable[str]:
-    """How it was joined, and where along the loom."""
+def _joint(joint: Joint, usual: str) -> Iterable[str]:
+    """How it was joined, and where along the loom: from which lead only where it is not the ``usual`` one."""
     method = joint.method.title.removesuffix(", with a sleeve") if joint.sleeve_title else joint.method.title
     what = joint.item_title or method
     place = ""
     if joint.position_mm is not None:
-        place = f" at {number(joint.position_mm, 4)} mm" + ("" if one_start else f" from {joint.position_from}")
+        place = f" at {number(joint.position_mm, 4)} mm" + (
+            f" from {joint.position_from}" if joint.position_from not in ("", usual) else ""
+        )
     yield (f"{joint.items} × {what}" if joint.items > 1 else what) + place
     if joint.sleeve_title:
         yield joint.sleeve_title
