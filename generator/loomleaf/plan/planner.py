@@ -54,7 +54,7 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
         digest,
         vehicle=vehicle,
         two_signatures=two,
-        standby_limit_ma=as_float(engineering.plain.get("standby", {}).get("limit_ma")),
+        standby_limit_ma=as_float((engineering.plain.get("standby") or {}).get("limit_ma")),
         faults=faults,
         joints=joints,
     )
