@@ -16,7 +16,17 @@ from pypdf import PdfReader
 
 from loomleaf.check.library import Library
 from loomleaf.cli import main
-from loomleaf.compare import Side, changed_rows, changed_since, changes, compare_lines, merged, sides, work_data
+from loomleaf.compare import (
+    Side,
+    changed_rows,
+    changed_since,
+    changes,
+    compare_json,
+    compare_lines,
+    merged,
+    sides,
+    work_data,
+)
 from loomleaf.pipeline import Loaded, plan_jobs
 from loomleaf.plan.planner import plan_job
 from loomleaf.plan.types import Plan
@@ -329,6 +339,30 @@ def test_all_sheets_in_one_file_against_the_job_and_against_one_sheet(library: L
     assert set(moved) <= set(lines(BASE.encode(), new.encode()))
     bench = pdf_of(plan, library, "bench")
     assert sides(("old", bench), ("new", fitting), library)[1][0].code == "cannot-compare"
+
+
+def test_one_cause_is_one_line_and_the_price_comes_last(root: Path) -> None:
+    """Another method for all joints of job 2031 but the ground, and 30 mm more of route: eleven joints, in a few lines."""
+    from loomleaf.pipeline import load_shop
+
+    demo = load_shop(root / "content")
+    old = (root / "content/jobs/2031.yaml").read_text("utf-8")
+    new = old.replace("default: solder-and-sleeve", "default: butt-connector").replace("dash: 200", "dash: 230")
+    found, problems = sides(("old.yaml", old.encode()), ("new.yaml", new.encode()), demo.library)
+    assert problems == () and found is not None
+    lines = list(compare_lines(*found)[1:])
+    assert len(lines) < 12
+    (method,) = [line for line in lines if line.startswith("joints: method: ")]
+    assert method == (
+        "joints: method: solder-and-sleeve → butt-connector (sleeve, strip and item with it):"
+        " Constant supply, Switched supply, Antenna turn-on and 8 more"
+    )
+    assert not [line for line in lines if "nothing → butt-red" in line]
+    prices = [line.startswith("price: ") for line in lines]
+    assert prices == sorted(prices) and "price: to pay: " in lines[prices.index(True)]
+    # every single change stays in the JSON
+    joints = [c for c in compare_json(*found)["changes"] if c["section"] == "joints"]
+    assert sum(c["what"].endswith(": item") for c in joints) == 11
 
 
 # --- the bar in the margin ---------------------------------------------------------------------------------------

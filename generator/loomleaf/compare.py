@@ -7,7 +7,7 @@ each; circuits and joints are named by what they are for, since their numbers mo
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -22,7 +22,7 @@ from .plan.issued import read_inputs
 from .plan.planner import plan_job
 from .plan.price import Estimate
 from .plan.types import Plan
-from .problems import Collector, Location, Problem, Severity, in_order
+from .problems import Collector, Location, Problem, Severity, few, in_order
 from .sheets.bench import bench_data
 from .sheets.changed import Changed
 from .sheets.fitting import fitting_data
@@ -384,7 +384,73 @@ def compare_lines(old: Side, new: Side) -> tuple[str, ...]:
     head = f"Job {new.job}: {old.issue} → {new.issue}"
     if not found:
         return (head, "Nothing changed in the work.")
-    return (head, *(change.line for change in found))
+    return (head, *grouped(found))
+
+
+FIRST = ("registrations", "parts", "circuits", "spares", "features", "fuses", "joints", "checks", "supply")
+"""Sections in the order of what they mean at the bench; every other one follows, the price last."""
+
+FOLLOW = {"joints": ("method", ("item", "sleeve", "strip_mm", "sleeve_cut_mm"))}
+"""What comes of another change of the same entry, and is not told beside it."""
+
+ALIKE = 3
+"""So many changes of one kind are told in one line."""
+
+PRICE_LINES = 4
+"""So many lines of the price are told, beside what is to pay."""
+
+
+def grouped(found: Sequence[Change]) -> list[str]:
+    """Changes in words: the most important section first, what has one cause in one line, and the rest counted."""
+
+    def rank(change: Change) -> int:
+        return FIRST.index(change.section) if change.section in FIRST else 99 if change.section == "price" else 50
+
+    lines: list[str] = []
+    done: set[int] = set()
+    ordered = sorted(found, key=rank)
+    for at, change in enumerate(ordered):
+        if at in done or change.section == "price":
+            continue
+        entry, _, field = change.what.rpartition(": ")
+        cause, follows = FOLLOW.get(change.section, ("", ()))
+        if field in follows and any(
+            c.section == change.section and c.what == f"{entry}: {cause}" for c in ordered
+        ):
+            continue
+        moved = field == "position_mm"
+        same = [
+            n
+            for n, other in enumerate(ordered)
+            if entry
+            and n >= at
+            and other.section == change.section
+            and other.what.rpartition(": ")[2] == field
+            and None not in (other.old, other.new)
+            and (moved or (other.old, other.new) == (change.old, change.new))
+        ]
+        if len(same) < ALIKE:
+            lines.append(change.line)
+            continue
+        done |= set(same)
+        names = few([ordered[n].what.rpartition(": ")[0] for n in same], 3)
+        if moved:
+            lines.append(f"{change.section}: {len(same)} lie elsewhere along the loom: {names}")
+            continue
+        whole = replace(change, what=field).line
+        also = " (sleeve, strip and item with it)" if field == cause else ""
+        lines.append(f"{whole}{also}: {names}")
+    return [*lines, *_price_lines([c for c in ordered if c.section == "price"])]
+
+
+def _price_lines(found: Sequence[Change]) -> list[str]:
+    """What is to pay, then what was added and the first lines that changed, then how many more."""
+    first = [c.line for c in found if c.what == "to pay"]
+    rest = [c.line for c in sorted(found, key=lambda c: c.old is not None) if c.what != "to pay"]
+    left = len(rest) - PRICE_LINES
+    if left <= 1:
+        return [*first, *rest]
+    return [*first, *rest[:PRICE_LINES], f"price: and {left} more changes in its lines; --json lists every one"]
 
 
 def compare_json(old: Side, new: Side) -> dict[str, Any]:
