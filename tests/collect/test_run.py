@@ -216,6 +216,7 @@ def test_every_sheet_of_one_file_is_read_for_itself(bundled: Printed) -> None:
     assert '{row: before-plugging-in, by: "", when: ""}' in found.files["readings/1-A.yaml"]
     plan, _ = planned(job=PROOFS, files=dict(found.files))
     assert sorted(p.code for p in plan.states[0].reasons) == ["airbag-gate-open", "hold-point-unsigned"]
+    assert "    left empty at the airbags, where work stops: none near the work" in found.lines
 
 
 def test_an_empty_file_of_all_sheets_says_so_once(bundled: Printed) -> None:
@@ -290,6 +291,23 @@ def test_a_file_typed_down_from_paper_is_judged_as_a_sheet_is(sheet: Printed) ->
     there = collect(library, plans, [(f"shop/{name}", undated.encode())])
     assert [p.code for p in there.problems] == ["sheet-undated"]
     assert f"  it stands in {name}; without its day it clears nothing, and what failed holds" in there.lines
+
+
+def test_what_was_left_empty_where_work_stops_is_told_at_once(sheet: Printed) -> None:
+    ((_, text),) = blanks(sheet.library, sheet.plan).files.items()
+    check = next(c for c in sheet.checks if c.stage == "hand-over" and c.yes_no)
+    written = text.replace(f'check: "{check.key}", result: ""', f'check: "{check.key}", result: "pass"')
+    written = written.replace('lamps: ""\nsignatures', 'lamps: "oil"\nsignatures').replace("on: #", "on: 2026-05-12 #")
+    lines = collect(sheet.library, {"1": sheet.plan}, [("typed.yaml", written.encode())]).lines
+    for said in (
+        "    not signed: the hold point 'before plugging in', and work went on after it",
+        "    not signed: the hold point 'before the trim goes back', and work went on after it",
+        "    left empty at the airbags, where work stops: none near the work",
+        "    lamps still lit at the end: oil",
+    ):
+        assert said in lines
+    empty = collect(sheet.library, {"1": sheet.plan}, [("typed.yaml", text.encode())]).lines
+    assert not any("not signed" in line or "left empty" in line for line in empty)
 
 
 def test_a_typed_file_of_other_content_counts_only_where_it_failed(sheet: Printed) -> None:

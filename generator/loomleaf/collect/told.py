@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..check.library import Entry
 from ..model.job import Job
 from ..model.readings import ReadingBack, Readings
 from ..plan.faults import look_first
 from ..plan.readings import files_of, judge_reading, plate_key, title_of
+from ..plan.stops import passed_over
 from ..plan.types import STAGES, JudgedReading, Plan
 from ..problems import Location, Problem, Severity, nearest
 from .pdf import FilledSheet
@@ -96,7 +97,13 @@ def tell(plan: Plan, sheet: FilledSheet, collected: Collected) -> Told:
         for c in plan.checks
         if on_sheet(sheet, c, plate)
     ]
-    return told(plan, plate, verdicts)
+    said = told(plan, plate, verdicts)
+    return replace(said, lines=(*said.lines, *_stops(plan, collected)))
+
+
+def _stops(plan: Plan, collected: Collected) -> tuple[str, ...]:
+    """What holds the vehicle besides its readings, unless another file of it says better."""
+    return tuple(f"  {line}" for line in passed_over(collected.readings, plan.checks))
 
 
 def tell_typed(plan: Plan, collected: Collected) -> tuple[str, ...]:
@@ -110,6 +117,7 @@ def tell_typed(plan: Plan, collected: Collected) -> tuple[str, ...]:
     hints = {name: nearest(name, known) for name in strange}
     return (
         *told(plan, plate, verdicts).lines,
+        *_stops(plan, collected),
         *(f"  not taken: there is no check '{name}'" + (f" ({hint})" if hint else "") for name, hint in hints.items()),
     )
 

@@ -53,9 +53,8 @@ def stop_problems(
             code=code, severity=severity, message=message, hint=hint, location=where, job=job.job, registration=plate
         )
 
-    stage = {c.key: c.stage for c in checks}
     current = [e for e in files if counts(e.value)]
-    done = {stage[b.check] for e in current for b in e.value.readings if b.check in stage and (b.reading or b.result)}
+    done = stages_done([e.value for e in current], checks)
     out = []
     for row, after in AFTER.items():
         rows = [(e, i, s) for e in current for i, s in enumerate(e.value.signatures) if s.row == row]
@@ -121,6 +120,28 @@ def stop_problems(
             hint = "look at the vehicle; put  work_areas  right in the job, or the tick"
             out.append(_told("answer-differs", Severity.WARNING, said, hint, entry.place("answers", GATE)))
     return tuple(out)
+
+
+def stages_done(files: Sequence[Readings], checks: Sequence[Check]) -> set[Stage]:
+    """Stages of which anything was read or ticked."""
+    stage = {c.key: c.stage for c in checks}
+    return {stage[b.check] for one in files for b in one.readings if b.check in stage and (b.reading or b.result)}
+
+
+def passed_over(one: Readings, checks: Sequence[Check]) -> tuple[str, ...]:
+    """What a single file was left empty of where work stops, though it went on, a sentence each."""
+    done = stages_done([one], checks)
+    rows = {s.row: any(t.by for t in one.signatures if t.row == s.row) for s in one.signatures}
+    out = [
+        f"not signed: the hold point '{row.replace('-', ' ')}', and work went on after it"
+        for row, after in AFTER.items()
+        if rows.get(row) is False and done & set(after)
+    ]
+    empty = left_empty([one])
+    if empty and done & set(IN_THE_VEHICLE):
+        out.append(f"left empty at the airbags, where work stops: {', '.join(empty)}")
+    lamps = one.answers.get("end", {}).get("lamps", "")
+    return (*out, *((f"lamps still lit at the end: {lamps}",) if lamp_lit(lamps) else ()))
 
 
 def _put_right(later: Readings, bad: Readings, same: Callable[[str, str], bool]) -> bool:
