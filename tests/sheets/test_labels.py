@@ -376,3 +376,17 @@ def test_label_sheets_carry_no_head_and_no_foot() -> None:
             assert not list(boxes(page, lambda b: _has(b, "running-foot") or _has(b, "running-head")))
             edge = [b for b in text_boxes(page) if b.position_y / MM < 9]
             assert edge and all(b.position_y / MM >= 4 for b in edge)
+
+
+@pytest.mark.parametrize("name", ["L7", "L12"])
+def test_ways_that_begin_alike_stay_apart_on_their_labels(name: str) -> None:
+    """The wire names of a made amplifier: cut, they keep their last word."""
+    codes = ("out-plus", "out-minus", "remote-out", "remote-in", "speaker-front-left", "speaker-front-right")
+    sheet_a4 = LabelSheet()
+    shown = {}
+    for code in codes:
+        label = Label(kind="tail", name=name, code=code, titles=("Loudspeaker, front left +",), wire_mm=2.4)
+        lines = laid_out(label, sheet_a4, held=False, widest_mm=3.0).faces[0].lines
+        shown[code] = " ".join(line.text for line in lines if line.bold)
+    assert len(set(shown.values())) == len(codes), shown
+    assert all(text.endswith(code.split("-")[-1]) for code, text in shown.items()), shown

@@ -104,6 +104,26 @@ def fit(text: str, width_mm: float, size_mm: float, *, bold: bool = False) -> st
     return ""
 
 
+def fit_name(text: str, width_mm: float, size_mm: float, *, bold: bool = False) -> str:
+    """A name of one word, or its beginning and its end: names of one part begin alike, and their last word tells them apart.
+
+    >>> fit_name("out-plus", 10, 2.67, bold=True), fit_name("out-minus", 10, 2.67, bold=True)
+    ('o…plus', '…minus')
+    """
+    if text_width(text, size_mm, bold=bold) <= width_mm:
+        return text
+    last = re.split(r"[-./]", text)[-1]
+    for count in range(len(text) - len(last) - 1, -1, -1):
+        shorter = text[:count].rstrip("-./") + "…" + last
+        if text_width(shorter, size_mm, bold=bold) <= width_mm:
+            return shorter
+    for count in range(len(last) - 1, 0, -1):
+        shorter = "…" + last[-count:]
+        if text_width(shorter, size_mm, bold=bold) <= width_mm:
+            return shorter
+    return ""
+
+
 def first_that_fits(choices: tuple[str, ...], width_mm: float, size_mm: float, *, bold: bool = False) -> str:
     """The first choice that fits whole; when none does, the last one cut short. Empty choices are passed over."""
     kept = [choice for choice in choices if choice]

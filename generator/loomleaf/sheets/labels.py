@@ -16,7 +16,7 @@ from typing import Any, Literal
 from markupsafe import Markup
 
 from ..calc.conductor import outside
-from ..draw.letters import first_that_fits, fit, text_width, wrap
+from ..draw.letters import first_that_fits, fit, fit_name, text_width, wrap
 from ..draw.strip import scale_bar
 from ..draw.svg import SMALL, Picture
 from ..figure import number
@@ -264,14 +264,18 @@ def _name_choices(label: Label, width: float) -> list[list[Line]]:
     under: list[list[Line]] = [
         [
             (label.name, size, True),
-            (fit(label.code, width, max(small, LEAST_SIZE_MM), bold=True), max(small, LEAST_SIZE_MM), True),
+            (fit_name(label.code, width, max(small, LEAST_SIZE_MM), bold=True), max(small, LEAST_SIZE_MM), True),
         ]
         for size, small in zip(NAME_SIZES_MM, NAME_SIZES_MM[2:] + (LEAST_SIZE_MM,) * 2, strict=True)
         if text_width(label.name, size, bold=True) <= width and label.code
     ]
     large = [choice for choice in beside if choice[0][1] >= NAME_SIZES_MM[2]]
     found = [*large, *under, *(choice for choice in beside if choice not in large)]
-    return found or [[(fit(both, width, LEAST_SIZE_MM, bold=True), LEAST_SIZE_MM, True)]]
+    if found:
+        return found
+    room = width - text_width(f"{label.name} ", LEAST_SIZE_MM, bold=True)
+    whole = f"{label.name} {fit_name(label.code, room, LEAST_SIZE_MM, bold=True)}".strip() if room > 0 else both
+    return [[(fit(whole, width, LEAST_SIZE_MM, bold=True), LEAST_SIZE_MM, True)]]
 
 
 def _title_lines(titles: Sequence[str], width: float, room: float) -> list[Line] | None:
