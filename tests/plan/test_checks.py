@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from loomleaf.model.readings import ReadingBack
+from loomleaf.plan.readings import judge_reading
 from loomleaf.plan.types import STAGES
 from tests.makers import VEHICLE, lead, plan_of
 
@@ -236,3 +238,8 @@ def test_one_live_spare_is_and_several_are() -> None:
     assert next(c.expected for c in two.checks if c.key == "trim-spares-capped").endswith(
         f"({live[0]} and {live[1]} are live)"
     )
+
+
+def test_what_is_missing_to_a_megohm_is_written_in_plain_digits() -> None:
+    apart = next(c for c in plan_of(CAR, RADIO).checks if c.key.startswith("apart-"))
+    assert judge_reading(apart, ReadingBack(check=apart.key, reading="0.4 ohm")).why == "1000000 Ω too low"
