@@ -266,6 +266,39 @@ def test_wherever_a_table_falls_no_row_is_cut_and_no_head_stays_behind(down_mm: 
     assert len([s for s in seen if any(s)]) == 1, seen  # all of it on one page
 
 
+@pytest.mark.parametrize(("vans", "lines"), [(2, 1), (3, 1), (4, 2), (6, 2)])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_boxes_of_each_lead_of_a_fleet_stand_in_its_own_column(vans: int, lines: int, paper: str) -> None:
+    world = planned()
+    plan = world.plans[FLEET_JOB]
+    job = plan.job.model_copy(update={"registrations": plan.job.registrations[:vans]})
+    html, problems = sheet_html(
+        "bench", replace(plan, job=job, states=plan.states[:vans]), world.shop, world.reference, paper=paper
+    )
+    assert html is not None, problems
+    root = ElementTree.fromstring(html.split("\n", 1)[1])
+    body = root.find("body")
+    assert body is not None
+    table = next(t for t in body.iter("table") if "checks-leads" in t.get("class", "").split())
+    for part in list(body):
+        body.remove(part)
+    body.append(table)
+    seen = 0
+    for page in layout(
+        ElementTree.tostring(root, encoding="unicode"), styles=styles_of("bench", paper), forms=True
+    ).pages:
+        for cell in boxes(page, lambda b: "lead-cell" in _classes(b)):
+            fields = [b for b in _descendants(cell) if b.element_tag == "input"]
+            assert len(fields) == 4
+            left, right = cell.position_x, cell.position_x + cell.border_width()
+            assert all(left <= b.position_x and b.position_x + b.border_width() <= right + 0.1 for b in fields)
+            middles = [b.position_y + b.border_height() / 2 for b in fields]
+            assert (max(middles) - min(middles) > 3 * MM) is (lines == 2)
+            assert fields[0].border_width() / MM >= 20 and fields[0].border_height() / MM >= 8 - 0.01
+            seen += 1
+    assert seen and seen % vans == 0
+
+
 def test_signatures_stand_on_the_page_of_what_they_sign() -> None:
     """Of three vans: five pages each, and the last of them was once four lines to sign on."""
     world = planned()
