@@ -165,3 +165,12 @@ def test_a_screen_reader_finds_its_way(page: Page, handbook: Path) -> None:
     assert "way" in (picture.get_attribute("aria-labelledby") or "") or picture.evaluate(
         "drawing => drawing.querySelector('title').textContent.length > 8"
     )
+
+
+@pytest.mark.parametrize("width", [992, 1000, 1023, 1024, 1100])
+def test_the_panel_beside_the_text_stays_on_the_page(page: Page, handbook: Path, width: int) -> None:
+    """Around the width at which it moves from above the text to beside it."""
+    page.set_viewport_size({"width": width, "height": 800})
+    for name in ("functions/supply-constant.html", "methods/butt-connector.html"):
+        page.goto((handbook / name).as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") == width
