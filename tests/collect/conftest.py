@@ -93,7 +93,7 @@ def good(check: Check) -> str:
 
 def all_good(printed: Printed, plate: str = "") -> dict[str, str | bool]:
     """Every field of the bench sheet's checks filled in with what is right."""
-    from loomleaf.sheets.bench import BENCH_STAGES
+    from loomleaf.plan.check_order import BENCH_STAGES
 
     out: dict[str, str | bool] = {}
     for check in printed.checks:

@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 
 from loomleaf.model.job import Crew
+from loomleaf.plan.check_order import BENCH_STAGES
 from loomleaf.plan.types import Check
 from loomleaf.sheets import sheet_html
 from loomleaf.sheets.bench import (
-    BENCH_STAGES,
     BenchView,
     bench_view,
     check_set,

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from loomleaf.sheets.bench import BENCH_STAGES
+from loomleaf.plan.check_order import BENCH_STAGES
 
 from .conftest import FLEET_JOB, PLAIN_JOB, Sheet, sheet, structure
 

@@ -15,7 +15,6 @@ from ..plan.answers import GATE
 from ..plan.issued import file_part
 from ..plan.readings import plate_key, title_of
 from ..plan.types import Check, Plan
-from ..sheets.fitting import in_printed_order
 from ..sheets.views import field_name
 from .fields import answers_of, of_vehicle, signatures_of
 from .pdf import FilledSheet
@@ -264,7 +263,7 @@ def blank_of(plan: Plan, plate: str) -> Collected:
         revision=plan.job.revision,
         registration=plate if len(plan.job.registrations) > 1 else "",
         digest=plan.digest,
-        readings=tuple(ReadingBack(check=c.key) for c in in_printed_order(plan.checks)),
+        readings=tuple(ReadingBack(check=c.key) for c in plan.checks),
         parts=tuple(PartSerial(part=lead.lead) for lead in plan.leads if lead.side != "vehicle"),
         answers={
             GATE: dict.fromkeys(_asked_of_airbags(plan.job), ""),

@@ -13,10 +13,11 @@ from .bench_checks import DEAD_V, DROP_LIMIT_V, Branch, bench_checks, is_laid, w
 from .bench_checks import listed as _listed
 from .bench_checks import slug as _slug
 from .changed import changed
+from .check_order import in_working_order
 from .context import as_float, main_supply
 from .proofs import condition_text, expected_text
 from .supply import Expected
-from .types import STAGES, Check, Circuit, FeatureOutcome, JobTail, Spare
+from .types import Check, Circuit, FeatureOutcome, JobTail, Spare
 
 
 def checks_for(
@@ -50,8 +51,7 @@ def checks_for(
     found += _standby(standby or {})
     found += _hand_over(features)
     found += _parts_work(made, features)
-    ordered = sorted(found, key=lambda c: STAGES.index(c.stage))
-    return tuple(changed(c, number=i) for i, c in enumerate(ordered, 1))
+    return tuple(changed(c, number=i) for i, c in enumerate(in_working_order(found), 1))
 
 
 def _meter(reading: ExpectedReading) -> str:

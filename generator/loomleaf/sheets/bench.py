@@ -18,6 +18,7 @@ from ..figure import Figure, number
 from ..model.job import SRS_AREAS, Crew, long_date
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
+from ..plan.check_order import BENCH_STAGES, sharing, under_conditions
 from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
 from ..units import Size
 from .swatches import swatch
@@ -37,8 +38,6 @@ from .views import (
     size_both,
 )
 
-BENCH_STAGES: tuple[Stage, ...] = ("on-the-bench", "before-plugging-in")
-"""What is proved on the lead itself; the checks in the vehicle stand on the fitting sheet."""
 STAGE_TITLES: dict[Stage, str] = {
     "before-joining": "before joining",
     "on-the-bench": "on the bench",
@@ -945,7 +944,7 @@ def _check_sets(plan: Plan, stage: Stage) -> tuple[CheckSetView, ...]:
     if stage == "before-plugging-in":
         each = plates if len(plates) > 1 else [""]
         return tuple(one_set(title, plate, own, new_page=bool(plate), short=short) for plate in each)
-    sets = _sharing(own)
+    sets = sharing(own)
     if len(plates) == 1:
         return tuple(check_set(title, "", checks, short=short) for checks in sets)
     return tuple(lead_set(title, leads, checks, short=short) for leads in side_by_side(plates) for checks in sets)
@@ -957,25 +956,6 @@ def side_by_side(plates: Sequence[str]) -> list[tuple[ColumnView, ...]]:
     tables = -(-len(columns) // MOST_LEADS)
     ends = [len(columns) * n // tables for n in range(tables + 1)]
     return [tuple(columns[start:end]) for start, end in pairwise(ends)]
-
-
-def _sharing(checks: Sequence[Check]) -> list[list[Check]]:
-    """Checks in sets that share setting, condition and expected value."""
-    sets: dict[tuple[str, ...], list[Check]] = {}
-    for check in checks:
-        shared = (check.meter, check.on_failure, check.condition, check.expected, limits_text(check))
-        sets.setdefault(shared, []).append(check)
-    return list(sets.values())
-
-
-def in_bench_order(checks: Sequence[Check], stage: Stage) -> list[Check]:
-    """The checks of a stage as the rows of this sheet follow one another."""
-    if not checks:
-        return []
-    if stage != "before-plugging-in":
-        return [check for some in _sharing(checks) for check in some]
-    by_number = {check.number: check for check in checks}
-    return [by_number[view.number] for view in one_set("", "", checks).checks]
 
 
 def short_leads(plan: Plan) -> dict[str, str]:
@@ -1102,19 +1082,13 @@ def one_set(
 ) -> CheckSetView:
     """One table of checks with different meter settings: rows of one condition, setting and place of the probes stand
     together, under a line that says them. What most rows want on failure is told in the table's head."""
-    grouped: dict[tuple[str, str, str, str], list[Check]] = {}
-    for check in checks:
-        tail = check.tails[0] if check.tails else ""
-        rest = check.probes.removeprefix(f"{tail}: ") if tail else check.probes
-        probes = rest if rest != check.probes else ""
-        grouped.setdefault((_state(check, checks), check.meter, probes, check.on_failure), []).append(check)
     usual = Counter(check.on_failure for check in checks).most_common(1)[0][0]
     groups = tuple(
         CheckGroupView(
             title=_group_title(state, meter, probes, "" if failure == usual else failure),
             checks=tuple(_under(check_view(c, plate, short=short), c, state, probes, short or {}) for c in rows),
         )
-        for (state, meter, probes, failure), rows in grouped.items()
+        for (state, meter, probes, failure), rows in under_conditions(checks)
     )
     return CheckSetView(
         title=f"{title}: {plate}" if plate else title,
@@ -1126,14 +1100,6 @@ def one_set(
         show_failure=False,
         groups=groups,
     )
-
-
-def _state(check: Check, checks: Sequence[Check]) -> str:
-    """A check's condition, without the last part where that is the check's own and the rest is shared with others."""
-    head, comma, _ = check.condition.rpartition(", ")
-    alike = [c for c in checks if c.meter == check.meter and c.condition.startswith(f"{head}, ")]
-    own = len({c.condition for c in alike}) == len(alike) > 1
-    return head if comma and own else check.condition
 
 
 def _group_title(state: str, meter: str, probes: str, failure: str) -> str:

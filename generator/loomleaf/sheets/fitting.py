@@ -15,19 +15,16 @@ from ..figure import Figure
 from ..model.job import SRS_AREAS, Registration
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
-from ..plan.proofs import CONDITION_WORDS
+from ..plan.check_order import BENCH_STAGES, by_condition, of_kind, watched_order
 from ..plan.steps import cautions_for
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
-from .bench import BENCH_STAGES, in_bench_order, limits_text, signers
+from .bench import limits_text, signers
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
 
 MOST_IN_A_BLOCK = 9
 """Items between two pauses."""
 
-WATCHED_FIRST: frozenset[Stage] = frozenset({"after-plugging-in"})
-"""Stages in which what is seen and heard comes before the figures: each loudspeaker quietly before anything is loud."""
-
-FITTING_STAGES: tuple[Stage, ...] = ("before-joining", "after-plugging-in", "before-trim", "hand-over")
+FITTING_STAGES: tuple[Stage, ...] = tuple(stage for stage in STAGES if stage not in BENCH_STAGES)
 TIMED_NOTE = "Maker's time:"
 _CAMERAS = frozenset({"reversing-camera", "surround-camera", "camera-guide-lines"})
 
@@ -733,7 +730,7 @@ def _verify(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         vehicle.step("Start the engine"),
     ]
     moving, noise = _boxes(reference, "moving-vehicle"), _boxes(reference, "loud-test") if loud else ()
-    tables = _tables("After plugging in", own, vehicle, watched_first="after-plugging-in" in WATCHED_FIRST)
+    tables = _tables("After plugging in", own, vehicle, order=watched_order("after-plugging-in"))
     tables = _hazards_again(tables, moving, lambda text: "engine running" in text)
     tables = _hazards_again(tables, noise, lambda text: "1 khz tone" in text)
     return BlockView(
@@ -909,14 +906,17 @@ def _signatures(plan: Plan, vehicle: _Vehicle, *, two: bool) -> tuple[tuple[str,
 
 
 def _tables(
-    title: str, checks: Sequence[Check], vehicle: _Vehicle, *, watched_first: bool = False
+    title: str, checks: Sequence[Check], vehicle: _Vehicle, *, order: tuple[bool, bool] = (False, True)
 ) -> tuple[TableView, ...]:
-    """Checks in blocks of at most nine: those with a figure apart from those that are watched; condition by condition."""
+    """Checks in blocks of at most nine: those that are read apart from those that are watched, condition by condition.
+    ``order`` says which come first, True being those that are watched."""
     out: list[list[tuple[str, list[Check]]]] = []
     kinds: list[bool] = []
-    for reads in (False, True) if watched_first else (True, False):
+    for watched in order:
+        reads = not watched
         block: list[tuple[str, list[Check]]] = []
-        for name, group in _by_condition(c for c in checks if c.yes_no != reads):
+        for (condition, meter, probes, _), group in by_condition(of_kind(checks, watched)):
+            name = _setting(condition, meter, probes)
             for part in _evenly(group):
                 if block and sum(len(g) for _, g in block) + len(part) > MOST_IN_A_BLOCK:
                     out.append(block)
@@ -930,20 +930,6 @@ def _tables(
         _table(f"{title}, block {at} of {len(out)}" if len(out) > 1 else title, block, reads, vehicle)
         for at, (block, reads) in enumerate(zip(out, kinds, strict=True), start=1)
     )
-
-
-def in_printed_order(checks: Sequence[Check]) -> tuple[Check, ...]:
-    """Checks in working order, as the rows of the bench and the fitting sheet follow one another: what is typed down from
-    paper is typed down the page."""
-    out: list[Check] = []
-    for stage in STAGES:
-        own = [c for c in checks if c.stage == stage]
-        if stage in FITTING_STAGES:
-            by_number = {c.number: c for c in own}
-            tables = _tables("", own, _Vehicle(""), watched_first=stage in WATCHED_FIRST)
-            own = [by_number[row.number] for table in tables for group in table.groups for row in group.rows]
-        out += in_bench_order(own, stage) if stage in BENCH_STAGES else own
-    return tuple(out)
 
 
 def _hazards_again(
@@ -967,31 +953,10 @@ def _evenly(group: list[Check]) -> list[list[Check]]:
     return [group[i : i + size] for i in range(0, len(group), size)]
 
 
-def _by_condition(checks: Iterable[Check]) -> list[tuple[str, list[Check]]]:
-    """Checks by condition and meter setting, in the order in which a key is turned, the loads of one condition together."""
-    words = list(CONDITION_WORDS.values())
-    groups: dict[tuple[str, str, str, str], list[Check]] = {}
-    for check in checks:
-        probes = "" if check.yes_no else _probes(check)
-        groups.setdefault((check.condition, check.meter, probes, check.on_failure), []).append(check)
-
-    def rank(key: tuple[str, str, str, str]) -> int:
-        head = key[0].partition(",")[0]
-        return words.index(head) if head in words else len(words)
-
-    return [(_setting(*key[:3]), groups[key]) for key in sorted(groups, key=rank)]
-
-
 def _setting(condition: str, meter: str, probes: str) -> str:
     """ "Key on, 5 W lamp. Volts DC: this way and bare metal." """
     said = "" if meter == "none" else f" {meter}: {probes}" if probes else f" {meter}"
     return f"{sentence(capital(condition))}{sentence(said) and ' ' + sentence(said)}"
-
-
-def _probes(check: Check) -> str:
-    """Where the probes go, without the way that stands in the row."""
-    tail = check.tails[0] if check.tails else ""
-    return check.probes.removeprefix(f"{tail}: ").removeprefix(f"{tail} ") if tail else check.probes
 
 
 def _table(title: str, block: list[tuple[str, list[Check]]], reads: bool, vehicle: _Vehicle) -> TableView:
