@@ -264,7 +264,7 @@ def render_job(
 
 def readings_of(loaded: Loaded, plan: Plan) -> tuple[Readings, ...]:
     """Everything that came back from a job's vehicles at its revision, vehicle by vehicle, oldest first."""
-    from .plan.readings import files_of
+    from .plan.filed import files_of
 
     plates = (registration.plate for registration in plan.job.registrations)
     return tuple(e.value for plate in plates for e in files_of(plan.job, plate, loaded.library.readings))

@@ -119,9 +119,26 @@ class Collector:
             Problem(code=code, severity=Severity.ERROR, message=message, hint=hint, location=location, job=job)
         )
 
-    def warning(self, code: str, message: str, location: Location = NOWHERE, *, hint: str = "", job: str = "") -> None:
+    def warning(
+        self,
+        code: str,
+        message: str,
+        location: Location = NOWHERE,
+        *,
+        hint: str = "",
+        job: str = "",
+        registration: str = "",
+    ) -> None:
         self.problems.append(
-            Problem(code=code, severity=Severity.WARNING, message=message, hint=hint, location=location, job=job)
+            Problem(
+                code=code,
+                severity=Severity.WARNING,
+                message=message,
+                hint=hint,
+                location=location,
+                job=job,
+                registration=registration,
+            )
         )
 
     def hold(

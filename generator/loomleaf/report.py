@@ -15,6 +15,7 @@ from .check.library import Entry, Library
 from .model.readings import Readings
 from .model.shop import Shop, Stock
 from .plan.dashnotes import DashNotes, dash_notes
+from .plan.filed import files_of
 from .plan.minutes import (
     Compared,
     JobMinutes,
@@ -26,7 +27,7 @@ from .plan.minutes import (
     taken_shares,
 )
 from .plan.picking import Pick, amount, open_plans, picks, still_needed, total_needs
-from .plan.readings import Taken, files_of, minutes_taken
+from .plan.readings import Taken, minutes_taken
 from .plan.types import STATES, Plan
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from loomleaf.handbook.by_meter import FEWEST, Way, a_value, explains, readings_of, shown_at, ways_by_meter
+from loomleaf.handbook.by_meter import FEWEST, Way, a_value, explains, shown_at, ways_by_meter
 from loomleaf.handbook.practice import _asked_by_meter
 from loomleaf.model.reference import ExpectedReading
 from loomleaf.plan.proofs import within
@@ -78,7 +78,7 @@ def test_ways_that_readings_cannot_tell_apart_are_not_asked(site: Site) -> None:
     """Two loudspeakers of the same kind show the same: a meter cannot say which corner it is."""
     plan = next(p for p in site.plans if p.job.job == "2038")
     speakers = [t for c in plan.circuits if c.group == "speaker" for t in c.tails if t.lead.side == "vehicle"]
-    first, other, *_ = (t for t in speakers if t.tail.pole == "plus" and readings_of(t))
+    first, other, *_ = (t for t in speakers if t.tail.pole == "plus" and t.readings)
     assert all(explains(other, s) for s in shown_at(first))
     assert not ways_by_meter([c for c in plan.circuits if c.group == "speaker"])
 

@@ -12,8 +12,9 @@ from ..check.library import Entry
 from ..model.job import SRS_AREAS, Job
 from ..model.readings import PartSerial, ReadingBack, Readings, Signature
 from ..plan.answers import GATE
+from ..plan.filed import plate_key
 from ..plan.issued import file_part
-from ..plan.readings import plate_key, title_of
+from ..plan.readings import title_of
 from ..plan.types import Check, Plan
 from ..sheets.views import field_name
 from .fields import answers_of, of_vehicle, signatures_of

@@ -9,8 +9,8 @@ from datetime import date
 from ..check.convert import convert
 from ..check.library import Library
 from ..model.readings import Readings
+from ..plan.filed import counts_for, files_of
 from ..plan.issued import next_name
-from ..plan.readings import counts_for, files_of
 from ..plan.types import Plan
 from ..problems import Collector, Location, Problem, Severity
 from ..source.nodes import read_document

@@ -9,7 +9,8 @@ from ..check.library import Entry
 from ..model.job import Job
 from ..model.readings import ReadingBack, Readings
 from ..plan.faults import look_first
-from ..plan.readings import files_of, judge_reading, plate_key, title_of
+from ..plan.filed import files_of, plate_key
+from ..plan.readings import judge_reading, title_of
 from ..plan.stops import passed_over
 from ..plan.types import STAGES, JudgedReading, Plan
 from ..problems import Location, Problem, Severity, nearest

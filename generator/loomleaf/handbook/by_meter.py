@@ -58,14 +58,18 @@ def ways_by_meter(circuits: Sequence[Circuit]) -> tuple[Way, ...]:
         for c in circuits
         if c.made and c.group in GROUPS
         for t in c.tails
-        if t.lead.side == "vehicle" and t.plug_name and readings_of(t)
+        if t.lead.side == "vehicle" and t.plug_name and t.readings
     }
+    shown = {name: shown_at(tail) for name, (tail, _) in asked.items()}
+
+    def others(name: str) -> list[JobTail]:
+        return [tail for other, (tail, _) in asked.items() if other != name]
+
     while True:
-        others = {name: [t for n, (t, _) in asked.items() if n != name] for name in asked}
         known = {
             name: pair
             for name, pair in asked.items()
-            if not any(all(explains(other, one) for one in shown_at(pair[0])) for other in others[name])
+            if not any(all(explains(other, one) for one in shown[name]) for other in others(name))
         }
         if len(known) == len(asked):
             break
@@ -76,21 +80,16 @@ def ways_by_meter(circuits: Sequence[Circuit]) -> tuple[Way, ...]:
         Way(
             tail=tail,
             circuit=circuit,
-            shown=shown_at(tail),
-            telling=next((s for s in shown_at(tail) if not any(explains(t, s) for t in others[name])), None),
+            shown=shown[name],
+            telling=next((s for s in shown[name] if not any(explains(t, s) for t in others(name))), None),
         )
         for name, (tail, circuit) in asked.items()
     )
 
 
-def readings_of(tail: JobTail) -> tuple[ExpectedReading, ...]:
-    """The readings the reference knows for a tail of this function and pole."""
-    return tuple(r for r in tail.function.readings if r.pole in (None, tail.tail.pole))
-
-
 def shown_at(tail: JobTail) -> tuple[Shown, ...]:
     """What a meter would show at a tail that is as it should be."""
-    return tuple(Shown(expected=r, value=a_value(r)) for r in readings_of(tail))
+    return tuple(Shown(expected=r, value=a_value(r)) for r in tail.readings)
 
 
 def a_value(expected: ExpectedReading) -> float | None:
@@ -113,5 +112,5 @@ def explains(tail: JobTail, shown: Shown) -> bool:
         and own.quantity == shown.expected.quantity
         and own.between == shown.expected.between
         and within(reading, own.low, own.high, open_wanted=own.open)
-        for own in readings_of(tail)
+        for own in tail.readings
     )

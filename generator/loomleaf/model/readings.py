@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any
 
 from pydantic import Field
 
 from .base import Content, Day, Id, Several, Text
+
+
+def check_name(text: str) -> str:
+    """The stable name of a check, for form fields and readings: small letters, digits, hyphens.
+
+    >>> check_name("loaded-gulland-8/A.4")
+    'loaded-gulland-8-a-4'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
 
 
 class ReadingBack(Content):

@@ -67,6 +67,20 @@ class ExpectedReading(Content):
     source: Id = "common-practice"
     standing: StandingValue = Field(default="common-practice")  # type: ignore[assignment]
 
+    @property
+    def window(self) -> str:
+        """The window in words: "11.8 to 13.2 V"."""
+        if self.open:
+            return "OL (open)"
+        low, high, unit = self.low, self.high, self.quantity
+        if low is not None and high is not None:
+            return f"{low:g} to {high:g} {unit}"
+        if high is not None:
+            return f"{high:g} {unit} or less"
+        if low is not None:
+            return f"{low:g} {unit} or more"
+        return f"a reading in {unit}"
+
 
 class WireFunction(Sourced):
     """What a conductor is for.

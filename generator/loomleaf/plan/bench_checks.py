@@ -5,9 +5,9 @@ Cable that is laid in the vehicle (a feed from the battery and its ground) is me
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 
+from ..model.readings import check_name
 from ..model.reference import ConnectorType, Reference
 from .types import Check, Circuit, JobTail, Stage
 
@@ -18,11 +18,6 @@ DROP_LIMIT_V = 0.1  # over one joined supply or ground at 5 A; common practice, 
 ISOLATION_OHM = 1_000_000  # between neighbours on a finished lead; common practice, no source
 NOT_SHORTED_OHM = 100.0  # where a part stays wired in between the two; common practice, no source
 DEAD_V = 0.5  # a feed whose fuse is out; common practice, no source
-
-
-def slug(text: str) -> str:
-    """A stable name for form fields and readings: small letters, digits, hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
 
 
 def is_laid(circuit: Circuit) -> bool:
@@ -96,7 +91,7 @@ def _combined(circuit: Circuit) -> Check:
     diode = circuit.combine == "diode"
     return Check(
         number=0,
-        key=slug(f"combine-{circuit.id}"),
+        key=check_name(f"combine-{circuit.id}"),
         stage="on-the-bench",
         circuit=circuit.id,
         title=f"{circuit.title}: each driver passes, neither feeds back",
@@ -120,7 +115,7 @@ def _continuity(circuit: Circuit) -> Check:
     each = "each of " if len(ends) > 1 else ""
     return Check(
         number=0,
-        key=slug(f"continuity-{circuit.id}"),
+        key=check_name(f"continuity-{circuit.id}"),
         stage=stage,
         circuit=circuit.id,
         title=f"{circuit.title} is joined",
@@ -148,7 +143,7 @@ def _drop(circuit: Circuit, limits: Mapping[Branch, float]) -> list[Check]:
         out.append(
             Check(
                 number=0,
-                key=slug(f"drop-{circuit.id}-{end.name}" if several else f"drop-{circuit.id}"),
+                key=check_name(f"drop-{circuit.id}-{end.name}" if several else f"drop-{circuit.id}"),
                 stage=stage,
                 circuit=circuit.id,
                 title=f"{circuit.title}{f' to {end.name}' if several else ''} carries current",
@@ -174,7 +169,7 @@ def _off_the_body(circuit: Circuit) -> Check:
     low, words = _apart_words(part)
     return Check(
         number=0,
-        key=slug(f"apart-{circuit.id}-body"),
+        key=check_name(f"apart-{circuit.id}-body"),
         stage=stage,
         circuit=circuit.id,
         title=f"{circuit.id} is apart from the body",
@@ -224,7 +219,7 @@ def _apart(circuits: tuple[Circuit, ...], reference: Reference) -> list[Check]:
             out.append(
                 Check(
                     number=0,
-                    key=slug(f"{'short' if part else 'apart'}-{anchor[0].id}-{anchor[1]}"),
+                    key=check_name(f"{'short' if part else 'apart'}-{anchor[0].id}-{anchor[1]}"),
                     stage="on-the-bench",
                     circuit=anchor[0].id,
                     title=f"{anchor[0].id} is apart from {listed(ids)}",

@@ -7,15 +7,15 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..figure import number
+from ..model.readings import check_name
 from ..model.reference import ExpectedReading, Reference
 from ..model.vehicle import Vehicle
 from .bench_checks import DEAD_V, DROP_LIMIT_V, Branch, bench_checks, is_laid, wired_in
 from .bench_checks import listed as _listed
-from .bench_checks import slug as _slug
 from .changed import changed
 from .check_order import in_working_order
 from .context import as_float, main_supply
-from .proofs import condition_text, expected_text
+from .proofs import condition_text, wanted_readings
 from .supply import Expected
 from .types import Check, Circuit, FeatureOutcome, JobTail, Spare
 
@@ -65,14 +65,14 @@ def _reading_check(
     condition = condition_text(reading)
     return Check(
         number=0,
-        key=_slug(f"{prefix}-{tail.name}-{reading.condition}-{reading.between}"),
+        key=check_name(f"{prefix}-{tail.name}-{reading.condition}-{reading.between}"),
         stage=stage,  # type: ignore[arg-type]
         circuit=circuit.id,
         title=f"{tail.title}, way {tail.way}" if tail.plug_name else tail.title,
         probes=probes if tail.name in probes or reading.between == "" else f"{tail.name}: {probes}",
         meter=_meter(reading),
         condition=condition,
-        expected=expected_text(reading),
+        expected=reading.window,
         unit=reading.quantity,
         low=reading.low,
         high=reading.high,
@@ -89,9 +89,7 @@ def _before_joining(made: list[Circuit]) -> list[Check]:
         for tail in circuit.tails:
             if tail.lead.side != "vehicle":
                 continue
-            for reading in tail.function.readings:
-                if not reading.needed or reading.pole not in (None, tail.tail.pole):
-                    continue
+            for reading in wanted_readings(tail):
                 check = _reading_check(
                     "before-joining",
                     "prove",
@@ -120,9 +118,7 @@ def _before_plugging_in(made: list[Circuit]) -> list[Check]:
             out += [_dead(circuit, target) for target in ends]
             continue
         for target in [t for t in ends if not wired_in(t)] or ends:
-            for reading in source.function.readings:
-                if not reading.needed or reading.pole not in (None, source.tail.pole):
-                    continue
+            for reading in wanted_readings(source):
                 failure = "Do not plug this part in. Trace this circuit."
                 out.append(_reading_check("before-plugging-in", "plug", circuit, target, reading, failure))
     meters = list(dict.fromkeys(check.meter for check in out))
@@ -133,7 +129,7 @@ def _dead(circuit: Circuit, target: JobTail) -> Check:
     """A feed from the battery has no volts at its end while its fuse is out; it is read live once the fuse is in."""
     return Check(
         number=0,
-        key=_slug(f"plug-{target.name}-fuse-out"),
+        key=check_name(f"plug-{target.name}-fuse-out"),
         stage="before-plugging-in",
         circuit=circuit.id,
         title=f"{target.title}, dead",
@@ -192,42 +188,33 @@ def _under_load(circuit: Circuit, first: JobTail | None, made: list[Circuit]) ->
 
 def _loaded(circuit: Circuit, target: JobTail, window: Expected | None) -> Check:
     part = "" if target.lead.side == "radio" else f" of {target.lead.title.partition(',')[0]}"
-    title = f"{circuit.title}{part} under load"
+    common = Check(
+        number=0,
+        key=check_name(f"loaded-{target.name}"),
+        stage="after-plugging-in",
+        circuit=circuit.id,
+        title=f"{circuit.title}{part} under load",
+        probes=f"{target.name} to bare body metal",
+        meter="Volts DC",
+        condition="engine running, radio on and loud",
+        expected=f"{DROP_LIMIT_V:g} V or less",
+        unit="V",
+        high=DROP_LIMIT_V,
+        on_failure="Switch off. Clean and tighten the ground.",
+        tails=(target.name,),
+    )
     if circuit.group == "ground":
-        return Check(
-            number=0,
-            key=_slug(f"loaded-{target.name}"),
-            stage="after-plugging-in",
-            circuit=circuit.id,
-            title=title,
-            probes=f"{target.name} to bare body metal",
-            meter="Volts DC",
-            condition="engine running, radio on and loud",
-            expected=f"{DROP_LIMIT_V:g} V or less",
-            unit="V",
-            low=None,
-            high=DROP_LIMIT_V,
-            on_failure="Switch off. Clean and tighten the ground.",
-            tails=(target.name,),
-        )
+        return common
     low = math.floor(window.low * 10) / 10 if window is not None else 11.5
     high = window.high if window is not None else 15.0
     usual = f"about {number(as_float(window.figure) or 0, 3)} V, " if window is not None else ""
-    return Check(
-        number=0,
-        key=_slug(f"loaded-{target.name}"),
-        stage="after-plugging-in",
-        circuit=circuit.id,
-        title=title,
+    return changed(
+        common,
         probes=f"{target.name} to the ground of the same {'plug' if target.plug_name else 'part'}",
-        meter="Volts DC",
-        condition="engine running, radio on and loud",
         expected=f"{usual}{low:.1f} to {high:.1f} V",
-        unit="V",
         low=round(low, 1),
         high=high,
         on_failure="Switch off. Measure each segment of the feed.",
-        tails=(target.name,),
         figure=window.figure if window is not None else None,
     )
 
@@ -245,7 +232,7 @@ def _watched(circuit: Circuit, kind: str, title: str, probes: str) -> Check:
     shows = circuit.function.shows if circuit.function is not None else ""
     return Check(
         number=0,
-        key=_slug(f"{kind}-{circuit.id}"),
+        key=check_name(f"{kind}-{circuit.id}"),
         stage="after-plugging-in",
         circuit=circuit.id,
         title=title,
@@ -274,7 +261,7 @@ def _mated_checks(circuits: tuple[Circuit, ...]) -> list[Check]:
     return [
         Check(
             number=0,
-            key=_slug(f"mated-{circuit.id}"),
+            key=check_name(f"mated-{circuit.id}"),
             stage="after-plugging-in",
             circuit=circuit.id,
             title=circuit.title,
@@ -310,7 +297,7 @@ def _wheel(tables: Sequence[Mapping[str, Any]], made: list[Circuit]) -> list[Che
             out.append(
                 Check(
                     number=0,
-                    key=_slug(f"wheel-{table['wire']}-{row['button']}"),
+                    key=check_name(f"wheel-{table['wire']}-{row['button']}"),
                     stage="before-plugging-in",
                     circuit=table["circuit"],
                     title=f"Wheel button: {name}",
@@ -339,7 +326,7 @@ def _gain(levels: Sequence[Mapping[str, Any]]) -> list[Check]:
         out.append(
             Check(
                 number=0,
-                key=_slug(f"gain-{row['part']}"),
+                key=check_name(f"gain-{row['part']}"),
                 stage="after-plugging-in",
                 circuit="",
                 title=f"Gain of {row['title']}",
@@ -469,7 +456,7 @@ def _parts_work(made: list[Circuit], features: tuple[FeatureOutcome, ...]) -> li
         out.append(
             Check(
                 number=0,
-                key=_slug(f"hand-over-part-{name}"),
+                key=check_name(f"hand-over-part-{name}"),
                 stage="hand-over",
                 circuit=circuit.id,
                 title=tail.lead.title,

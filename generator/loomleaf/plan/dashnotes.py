@@ -14,8 +14,9 @@ from ..check.library import Entry
 from ..model.job import Job
 from ..model.readings import Readings
 from ..model.vehicle import Vehicle
+from .filed import files_of
 from .minutes import JobMinutes, plain
-from .readings import files_of, minutes_taken
+from .readings import minutes_taken
 from .types import JobTail, Plan
 
 

@@ -270,7 +270,8 @@ def _makers_row(
 
 
 def _tell_unusual(context: Context, protection: Protection, where: Location, found: Findings) -> None:
-    """A rating that no fuse of the tables has was most likely written wrong. Below 1 A there are others (IEC 60127)."""
+    """A rating that no fuse of the tables has was most likely written wrong. Below 1 A there are others (IEC 60127, from
+    memory)."""
     amps = protection.rating_a
     if amps is None or amps < 1 or protection.chosen or find_fuse(amps, context.tables, protection.kind) is not None:
         return

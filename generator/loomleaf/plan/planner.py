@@ -43,8 +43,7 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
     work = work_for(library, entry, leads)
     pairing, features, engineering = work.pairing, work.features, work.engineering
     circuits, joints, checks, faults, steps = engineering.circuits, engineering.joints, work.checks, work.faults, work.steps
-    tails = with_windows(job_tails(leads, library.reference), engineering.speaker_ohms)
-    by_name = {t.name: t for t in tails}
+    by_name = {t.name: t for t in work.tails}
     digest = digest_of(job, vehicle, leads)
     two = library.shop.value.two_signatures if library.shop else False
     back = read_back(
@@ -112,6 +111,7 @@ class Work:
     checks: tuple[Check, ...]
     faults: tuple[Fault, ...]
     steps: tuple[WorkStep, ...]
+    tails: tuple[JobTail, ...]
 
 
 def alike(job: Job) -> str:
@@ -168,7 +168,15 @@ def work_out(library: Library, entry: Entry[Job], leads: tuple[Lead, ...]) -> Wo
     )
     faults = faults_for(circuits, joints, checks, reference)
     steps = steps_for(circuits, pairing.spares, joints, reference)
-    return Work(pairing=pairing, features=features, engineering=engineering, checks=checks, faults=faults, steps=steps)
+    return Work(
+        pairing=pairing,
+        features=features,
+        engineering=engineering,
+        checks=checks,
+        faults=faults,
+        steps=steps,
+        tails=with_windows(tails, engineering.speaker_ohms),
+    )
 
 
 def _with_workshop(plan: Plan, library: Library, entry: Entry[Job]) -> Plan:

@@ -10,13 +10,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Literal
 
 from ..model.job import Agreement, Extra, Job
 from ..model.lead import Lead
 from ..model.shop import Shop, Stock
 from ..money import parse_money, rounded, shown
-from ..problems import Location, Problem, Severity
+from ..problems import Collector, Location, Problem, Severity
 from ..units import UnitError
 from .minutes import JobMinutes, Operation, spoken
 from .picking import TOOL, Need, amount
@@ -386,20 +387,8 @@ def left_out_problems(
     """
     if not shop.model_fields_set & {"rates", "minutes"}:
         return ()
-    out = []
-
-    def warn(code: str, message: str, where: Location, hint: str) -> None:
-        out.append(
-            Problem(
-                code=code,
-                severity=Severity.WARNING,
-                message=message,
-                hint=hint,
-                location=where,
-                job=plan.job.job,
-            )
-        )
-
+    found = Collector()
+    warn = partial(found.warning, job=plan.job.job)
     if minutes.missing:
         names = [name.removeprefix("access-") for name in minutes.missing]
         work = [n for n, m in zip(names, minutes.missing, strict=True) if n == m]
@@ -411,7 +400,7 @@ def left_out_problems(
             "no-minutes",
             f"shop.yaml has no minutes for {told}: this work is in no estimate",
             shop_place("minutes"),
-            f"time it, then write your own figures under  minutes:  {', '.join(written)}",
+            hint=f"time it, then write your own figures under  minutes:  {', '.join(written)}",
         )
     rates = dict.fromkeys(["", *(o.rate for o in minutes.operations)])
     for rate in rates:
@@ -420,16 +409,16 @@ def left_out_problems(
                 "price-is-nothing",
                 f"an hour of work costs 0 ({rate or 'labour_hour'}): it is in no estimate",
                 shop_place("rates", "others", rate) if rate else shop_place("rates", "labour_hour"),
-                "write what an hour costs",
+                hint="write what an hour costs",
             )
     for lead in unpriced_parts(plan, stock):
         warn(
             "price-is-nothing",
             f"{lead.title} has {'a price of 0' if lead.price else 'no price'}: it is in no estimate",
             part_place(lead.lead),
-            "write its price there; if the customer brings it, leave it so",
+            hint="write its price there; if the customer brings it, leave it so",
         )
-    return tuple(out)
+    return tuple(found.problems)
 
 
 def authorised(job: Job, estimate: Estimate) -> Authorised:

@@ -26,20 +26,6 @@ def condition_text(expected: ExpectedReading) -> str:
     return ", ".join(filter(None, (CONDITION_WORDS[expected.condition], expected.also, expected.load)))
 
 
-def expected_text(expected: ExpectedReading) -> str:
-    """The window in words: "11.8 to 13.2 V"."""
-    if expected.open:
-        return "OL (open)"
-    low, high, unit = expected.low, expected.high, expected.quantity
-    if low is not None and high is not None:
-        return f"{low:g} to {high:g} {unit}"
-    if high is not None:
-        return f"{high:g} {unit} or less"
-    if low is not None:
-        return f"{low:g} {unit} or more"
-    return f"a reading in {unit}"
-
-
 END_OF_SCALE_OHM = 1_000_000
 """From here on a circuit counts as open, whether the meter shows a figure or its end of scale: as far as isolation is asked
 for on a finished lead; common practice, no source."""
@@ -77,7 +63,7 @@ def within(reading: Reading, low: float | None, high: float | None, *, open_want
 
 def wanted_readings(tail: JobTail) -> tuple[ExpectedReading, ...]:
     """The readings that prove a tail: those marked needed for its pole."""
-    return tuple(r for r in tail.function.readings if r.needed and r.pole in (None, tail.tail.pole))
+    return tuple(r for r in tail.readings if r.needed)
 
 
 def _windows(tail: JobTail, proof: Proof) -> list[ExpectedReading]:
@@ -85,9 +71,8 @@ def _windows(tail: JobTail, proof: Proof) -> list[ExpectedReading]:
     quantity = {"Vac": "Vac", "V": "V", "Ω": "Ω", "mA": "mA", "A": "mA"}.get(unit)
     return [
         r
-        for r in tail.function.readings
+        for r in tail.readings
         if r.condition in (proof.condition, "any")
-        and r.pole in (None, tail.tail.pole)
         and (unit == "" or proof.reading.value is None or r.quantity == quantity)
     ]
 
@@ -145,7 +130,7 @@ def judged(job: Job, registration: Registration, tails: dict[str, JobTail]) -> t
                 registration=registration.plate,
                 condition=proof.condition,
                 reading=proof.reading.text,
-                expected=expected_text(windows[0]) if windows else "no window known",
+                expected=windows[0].window if windows else "no window known",
                 verdict=judge(tail, proof),
                 by=proof.by,
                 on=proof.on,

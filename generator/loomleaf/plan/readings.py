@@ -7,11 +7,9 @@ beside a figure inside them stays a fail, because somebody meant it.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import partial
 from typing import Any
 
 from ..check.library import Entry
@@ -20,131 +18,22 @@ from ..model.job import Job, Proof
 from ..model.readings import ReadingBack, Readings
 from ..model.vehicle import Vehicle
 from ..problems import Location, Problem, Severity
-from ..units import Reading, parse_minutes, with_point
+from ..units import Reading, parse_minutes
 from .answers import newest_answers, voltage_found
 from .faults import look_first
+from .filed import counts_for, files_of, in_order, same_digest, taken_on
 from .proofs import END_OF_SCALE_OHM, size_of
 from .stops import stop_problems
 from .types import Check, Fault, Joint, JudgedReading, Stage, VehicleState
+from .written import Written, in_unit_of, read_written, says_about
 
 LOADED_STAGE: Stage = "after-plugging-in"
 """The stage whose checks, all passed, make a vehicle verified."""
 
-# --- what people write -------------------------------------------------------------------------------------------
+# --- judging -----------------------------------------------------------------------------------------------------
 
-_OPEN = {"ol", "0l", "o.l", "0.l", "o.l.", "0.l.", "o/l", "o l", "ofl", "ovl", "overload", "open", "infinite", "inf", "∞"}
-_ABOUT = re.compile(r"\s*(?:[~≈∼]|(?:about|approx|approximately|around|circa|ca)\b)", re.IGNORECASE)
-_LETTER_FOR_POINT = re.compile(r"(?P<whole>\d{1,4})(?P<letter>[RrkKM])(?P<part>\d{1,3})")
-_NUMBER = re.compile(
-    r"(?P<limit>[<>≤≥]|over|under|more than|less than|above|below)?\s*"
-    r"(?P<sign>[-−–+])?\s*(?P<whole>\d{1,9})?(?:[.,](?P<part>\d{0,6}))?\s*(?P<unit>[A-Za-zµμΩΩ ]*)",
-    re.IGNORECASE,
-)
-_PREFIX = {"": 1.0, "m": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6, "u": 1e-6, "µ": 1e-6, "μ": 1e-6}
-_BASE = {
-    "v": "V",
-    "volt": "V",
-    "volts": "V",
-    "vdc": "V",
-    "vac": "Vac",
-    "vrms": "Vac",
-    "a": "A",
-    "amp": "A",
-    "amps": "A",
-    "ω": "Ω",
-    "ohm": "Ω",
-    "ohms": "Ω",
-    "r": "Ω",
-}
 _YES = {"yes", "y", "ok", "okay", "pass", "passed", "good", "works", "seen", "✓", "x", "1", "true"}
 _NO = {"no", "n", "fail", "failed", "bad", "not ok", "does not work", "not seen", "0", "false"}
-
-
-@dataclass(frozen=True, kw_only=True)
-class Written:
-    """A figure as it was written: ``value`` None for OL; ``unit`` "" when none was written; ``limit`` < or > or ""."""
-
-    value: float | None
-    unit: str
-    limit: str = ""
-
-
-def read_written(text: str) -> Written | None:
-    """A reading as people write it on paper, or None when it cannot be told what was meant.
-
-    A comma or a point may part the decimals, a unit may be missing, glued on or spelled out, OL may be written many ways,
-    and a meter's end of scale as "> 20 M". A large M is mega, a small one milli. A letter in the point's place, "1k2" or
-    "4R7", is the code of IEC 60062 for resistances (from memory). Full-width and other figures count as figures.
-
-    >>> read_written("12,4"), read_written(".3 ohm")
-    (Written(value=12.4, unit='', limit=''), Written(value=0.3, unit='Ω', limit=''))
-    >>> read_written("> 20 MΩ"), read_written("O.L"), read_written("12.4.1")
-    (Written(value=20000000.0, unit='Ω', limit='>'), Written(value=None, unit='Ω', limit=''), None)
-    """
-    if any(unicodedata.category(c) == "No" for c in text):  # raised, ringed and broken figures: 12² is not 122
-        return None
-    bare = with_point(" ".join(unicodedata.normalize("NFKC", text).replace("\u066b", ".").split()))
-    if bare[-1:] == "." and bare[-2:-1].isalpha():
-        bare = bare[:-1]
-    if bare.lower() in _OPEN:
-        return Written(value=None, unit="Ω")
-    for ending in (" ohm", " ohms", "Ω", "MΩ", "M", "k", "Ω"):
-        if bare.endswith(ending) and bare.removesuffix(ending).strip().lower() in _OPEN:
-            return Written(value=None, unit="Ω")
-    letter = _LETTER_FOR_POINT.fullmatch(re.sub(r" ?(Ω|[Oo]hms?)$", "", bare))
-    if letter is not None:
-        factor = {"r": 1.0, "k": 1e3, "m": 1e6}[letter["letter"].lower()]
-        return Written(value=float(f"{letter['whole']}.{letter['part']}") * factor, unit="Ω")
-    match = _NUMBER.fullmatch(bare)
-    if match is None or not (match["whole"] or match["part"]):
-        return None
-    unit = _unit(match["unit"] or "")
-    if unit is None:
-        return None
-    base, factor = unit
-    value = float(f"{match['whole'] or '0'}.{match['part'] or '0'}") * factor
-    limit = (match["limit"] or "").lower()
-    limit = ">" if limit in (">", "≥", "over", "more than", "above") else "<" if limit else ""
-    return Written(value=-value if match["sign"] in ("-", "−", "–") and value else value, unit=base, limit=limit)
-
-
-def _unit(text: str) -> tuple[str, float] | None:
-    """Base unit and factor of a unit as written; None for one that is not known."""
-    bare = text.strip()
-    for ending in (" dc", " DC"):
-        bare = bare.removesuffix(ending)
-    bare = bare.replace("Ω", "Ω")
-    if not bare:
-        return "", 1.0
-    if bare in ("M", "k", "K"):  # ohms, as meters show them
-        return "Ω", _PREFIX[bare]
-    joined = bare.replace(" ", "")
-    for skip in (0, 1):
-        prefix, rest = joined[:skip], joined[skip:]
-        base = _BASE.get(rest.lower())
-        if base is not None and prefix in _PREFIX:
-            return base, _PREFIX[prefix]
-    return None
-
-
-def in_unit_of(written: Written, unit: str) -> float | None:
-    """The figure in the check's unit; None when the two units do not measure the same thing.
-
-    >>> in_unit_of(Written(value=0.012, unit="A"), "mA"), in_unit_of(Written(value=12.0, unit="V"), "Ω")
-    (12.0, None)
-    """
-    if written.value is None:
-        return None
-    if written.unit in ("", unit):
-        return written.value
-    if (written.unit, unit) == ("A", "mA"):
-        return written.value * 1000
-    if (written.unit, unit) == ("V", "Vac"):  # the sheet names the meter's setting; people write volts
-        return written.value
-    return None
-
-
-# --- judging -----------------------------------------------------------------------------------------------------
 
 
 def title_of(check: Check) -> str:
@@ -194,7 +83,7 @@ def _judged(check: Check, back: ReadingBack) -> tuple[Any, str]:
     written = read_written(text)
     if written is None:
         why = f"'{text[:40]}' is not a reading"
-        if _ABOUT.match(text):
+        if says_about(text):
             why = f"'{text[:40]}' says about: write the figure that the meter shows, and nothing before it"
         return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", why)
     inside, why = _inside(check, written)
@@ -251,57 +140,6 @@ def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
 
 
 # --- a job's files -----------------------------------------------------------------------------------------------
-
-
-def plate_key(plate: str) -> str:
-    """A registration for comparing: no spaces, capitals.
-
-    >>> plate_key("sm16 hrn")
-    'SM16HRN'
-    """
-    return "".join(plate.split()).upper()
-
-
-def files_of(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
-    """The readings files of one vehicle at the job's revision, oldest first: by date, then by the number in the name."""
-    own = []
-    for entry in readings:
-        value = entry.value
-        single = not value.registration and len(job.registrations) == 1
-        same = plate_key(value.registration) == plate_key(plate)
-        if value.job == job.job and value.revision == job.revision and (single or same):
-            own.append(entry)
-    return tuple(sorted(own, key=lambda e: (e.value.on.isoformat() if e.value.on else "", *_number_in(e.document.file))))
-
-
-def _number_in(file: str) -> tuple[str, int]:
-    stem = file.rsplit("/", 1)[-1].removesuffix(".yaml")
-    match = re.fullmatch(r"(?P<base>.*)\.(?P<number>\d+)", stem)
-    return (match["base"], int(match["number"])) if match else (stem, 1)
-
-
-def taken_on(value: Readings, digest: str) -> bool:
-    """Whether a file was filled in for exactly this content; at least eight characters of the digest are wanted."""
-    return len(value.digest) >= 8 and digest.startswith(value.digest)
-
-
-def same_digest(one: str, other: str) -> bool:
-    """Whether two digests, perhaps shortened by whoever typed them, name the same content.
-
-    >>> same_digest("0123456789abcdef", "0123456789"), same_digest("0123456", "0123456")
-    (True, False)
-    """
-    return min(len(one), len(other)) >= 8 and (one.startswith(other) or other.startswith(one))
-
-
-def counts_for(value: Readings, digest: str) -> bool:
-    """Whether what passed in a file counts: it was filled in for exactly this content, and bears a day."""
-    return value.on is not None and taken_on(value, digest)
-
-
-def in_order(files: Sequence[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
-    """Oldest first, those without a day behind all others."""
-    return (*(e for e in files if e.value.on is not None), *(e for e in files if e.value.on is None))
 
 
 def judged_readings(
@@ -566,19 +404,11 @@ def read_back(
                 plate,
                 checks,
                 in_order(files_of(job, plate, readings)),
-                counts=partial(counts_for, digest=digest),
-                same=same_digest,
-                reading=_in_milliamperes,
+                digest,
                 standby_limit_ma=None if any(c.key == "standby-current" for c in checks) else standby_limit_ma,
             )
     proofs = proofs_read(job, checks, readings, verdicts)
     return ReadBack(verdicts=verdicts, signed=signatures, problems=tuple(problems), proofs=proofs)
-
-
-def _in_milliamperes(text: str) -> Reading | None:
-    written = read_written(text)
-    value = in_unit_of(written, "mA") if written is not None else None
-    return None if value is None else Reading(written=text, value=value, unit="mA")
 
 
 def with_readings(state: VehicleState, back: ReadBack) -> VehicleState:

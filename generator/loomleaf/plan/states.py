@@ -9,7 +9,6 @@ from ..problems import Location, Problem, Severity
 from .circuits import feed_key
 from .proofs import (
     CONDITION_WORDS,
-    expected_text,
     is_proved,
     judge,
     judged,
@@ -202,7 +201,7 @@ def _proof_holds(
         if tail is None or judge(tail, proof) is not False:
             continue
         windows = [r for r in tail.function.readings if r.condition in (proof.condition, "any")]
-        said = f"{expected_text(windows[0])} was expected" if windows else "another function was expected"
+        said = f"{windows[0].window} was expected" if windows else "another function was expected"
         if proof.shows is not None and proof.shows != tail.function_id:
             said = f"the meter showed {proof.shows}, the leaflet says {tail.function_id}"
         out.append(
@@ -288,7 +287,7 @@ def _prove_line(tail: JobTail, proofs: tuple[Proof, ...]) -> str:
     if not wanted:
         return f"Prove {tail.name} ({tail.title}) by meter."
     words = "; ".join(
-        f"{CONDITION_WORDS[r.condition]}{f', {r.also},' if r.also else ''} {expected_text(r)}"
+        f"{CONDITION_WORDS[r.condition]}{f', {r.also},' if r.also else ''} {r.window}"
         + (f" under {r.load}" if r.load else "")
         for r in wanted
     )

@@ -7,15 +7,17 @@ A row that is not in a file says nothing: a sheet that was collected brings its 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 from ..check.library import Entry
 from ..model.job import SRS_AREAS, Job
 from ..model.readings import Readings
 from ..model.vehicle import Vehicle
-from ..problems import Location, Problem, Severity
-from ..units import Reading
+from ..problems import Collector, Problem
 from .answers import GATE, carried_otherwise, lamp_lit, left_empty
+from .filed import counts_for, same_digest
 from .types import Check, Stage
+from .written import in_unit_of, read_written
 
 AFTER: Mapping[str, tuple[Stage, ...]] = {
     "before-plugging-in": ("after-plugging-in", "before-trim", "hand-over"),
@@ -39,87 +41,68 @@ def stop_problems(
     plate: str,
     checks: Sequence[Check],
     files: Sequence[Entry[Readings]],
+    digest: str,
     *,
-    counts: Callable[[Readings], bool],
-    same: Callable[[str, str], bool],
-    reading: Callable[[str], Reading | None],
     standby_limit_ma: float | None,
 ) -> tuple[Problem, ...]:
-    """Holds and warnings of one vehicle's files, oldest first. ``counts`` says whether a file's good news counts, ``same``
-    whether two digests name one content, ``reading`` puts a current into mA."""
-
-    def _told(code: str, severity: Severity, message: str, hint: str, where: Location) -> Problem:
-        return Problem(
-            code=code, severity=severity, message=message, hint=hint, location=where, job=job.job, registration=plate
-        )
-
-    current = [e for e in files if counts(e.value)]
+    """Holds and warnings of one vehicle's files, oldest first; ``digest`` names what stands now."""
+    found = Collector()
+    hold = partial(found.hold, job=job.job, registration=plate)
+    current = [e for e in files if counts_for(e.value, digest)]
     done = stages_done([e.value for e in current], checks)
-    out = []
     for row, after in AFTER.items():
         rows = [(e, i, s) for e in current for i, s in enumerate(e.value.signatures) if s.row == row]
         if rows and done & set(after) and not any(s.by for _, _, s in rows):
             entry, index, _ = rows[-1]
-            words = row.replace("-", " ")
-            out.append(
-                _told(
-                    "hold-point-unsigned",
-                    Severity.HOLD,
-                    f"the hold point '{words}' is not signed, and work went on after it",
-                    "whoever released it signs the sheet, and it is collected again; or write  by  and  when  in this row",
-                    entry.place("signatures", index),
-                )
+            hold(
+                "hold-point-unsigned",
+                f"the hold point '{row.replace('-', ' ')}' is not signed, and work went on after it",
+                entry.place("signatures", index),
+                hint="whoever released it signs the sheet, and it is collected again; or write  by  and  when  in this row",
             )
     gates = [e for e in current if GATE in e.value.answers]
     empty = left_empty([e.value for e in gates])
     if gates and empty and done & set(IN_THE_VEHICLE):
-        out.append(
-            _told(
-                "airbag-gate-open",
-                Severity.HOLD,
-                f"at the airbags the sheet is empty where it stops work, and work went on: {', '.join(empty)}",
-                "look it up in the vehicle maker's service information, write it on the sheet, collect it again",
-                gates[-1].place("answers", GATE),
-            )
+        hold(
+            "airbag-gate-open",
+            f"at the airbags the sheet is empty where it stops work, and work went on: {', '.join(empty)}",
+            gates[-1].place("answers", GATE),
+            hint="look it up in the vehicle maker's service information, write it on the sheet, collect it again",
         )
-    bad = _standing(files, "end", "lamps", lamp_lit, counts, same)
+    bad = _standing(files, "end", "lamps", lamp_lit, digest)
     if bad is not None:
-        out.append(
-            _told(
-                "lamp-still-lit",
-                Severity.HOLD,
-                f"lamps still lit at the end: {bad.value.answers['end']['lamps']}",
-                "find out why; when it is out, write  none  on the sheet or in a later readings file",
-                bad.place("answers", "end"),
-            )
+        hold(
+            "lamp-still-lit",
+            f"lamps still lit at the end: {bad.value.answers['end']['lamps']}",
+            bad.place("answers", "end"),
+            hint="find out why; when it is out, write  none  on the sheet or in a later readings file",
         )
-
-    def too_high(text: str) -> bool:
-        read = reading(text)
-        return read is not None and read.value is not None and read.value > (standby_limit_ma or 0)
-
     if standby_limit_ma is not None:
-        bad = _standing(files, "standby", "read", too_high, counts, same)
+        bad = _standing(files, "standby", "read", partial(_over_ma, limit_ma=standby_limit_ma), digest)
         if bad is not None:
-            out.append(
-                _told(
-                    "standby-read-high",
-                    Severity.HOLD,
-                    f"the current with the key out was read as {bad.value.answers['standby']['read']};"
-                    f" the shop allows {standby_limit_ma:g} mA",
-                    "unplug the new parts one by one until it falls; then read again",
-                    bad.place("answers", "standby"),
-                )
+            hold(
+                "standby-read-high",
+                f"the current with the key out was read as {bad.value.answers['standby']['read']};"
+                f" the shop allows {standby_limit_ma:g} mA",
+                bad.place("answers", "standby"),
+                hint="unplug the new parts one by one until it falls; then read again",
             )
+    warn = partial(found.warning, "answer-differs", job=job.job, registration=plate)
     for entry in files:
         for said in carried_otherwise(entry.value.answers.get("old-radio", {}), vehicle):
             hint = "look at the radio that came out; put the vehicle's file right, or the tick"
-            out.append(_told("answer-differs", Severity.WARNING, said, hint, entry.place("answers", "old-radio")))
+            warn(said, entry.place("answers", "old-radio"), hint=hint)
         if entry.value.answers.get(GATE, {}).get("none") and set(job.work_areas) & SRS_AREAS:
             said = "the sheet says that no airbag is near the work, and the job works where airbags may be"
             hint = "look at the vehicle; put  work_areas  right in the job, or the tick"
-            out.append(_told("answer-differs", Severity.WARNING, said, hint, entry.place("answers", GATE)))
-    return tuple(out)
+            warn(said, entry.place("answers", GATE), hint=hint)
+    return tuple(found.problems)
+
+
+def _over_ma(text: str, *, limit_ma: float) -> bool:
+    written = read_written(text)
+    read_ma = in_unit_of(written, "mA") if written is not None else None
+    return read_ma is not None and read_ma > limit_ma
 
 
 def stages_done(files: Sequence[Readings], checks: Sequence[Check]) -> set[Stage]:
@@ -144,18 +127,12 @@ def passed_over(one: Readings, checks: Sequence[Check]) -> tuple[str, ...]:
     return (*out, *((f"lamps still lit at the end: {lamps}",) if lamp_lit(lamps) else ()))
 
 
-def _put_right(later: Readings, bad: Readings, same: Callable[[str, str], bool]) -> bool:
-    """Whether a file with a day says so of the very content of which another said something bad."""
-    return later.on is not None and same(later.digest, bad.digest)
-
-
 def _standing(
     files: Sequence[Entry[Readings]],
     heading: str,
     key: str,
     bad: Callable[[str], bool],
-    counts: Callable[[Readings], bool],
-    same: Callable[[str, str], bool],
+    digest: str,
 ) -> Entry[Readings] | None:
     """The file whose bad answer still stands: a good one takes it away where its file counts, or is of the same content."""
     found: Entry[Readings] | None = None
@@ -165,6 +142,11 @@ def _standing(
             continue
         if bad(text):
             found = entry
-        elif found is not None and (counts(entry.value) or _put_right(entry.value, found.value, same)):
+        elif found is not None and (counts_for(entry.value, digest) or _of_the_same(entry.value, found.value)):
             found = None
     return found
+
+
+def _of_the_same(later: Readings, bad: Readings) -> bool:
+    """Whether a file with a day is of the very content of which another said something bad."""
+    return later.on is not None and same_digest(later.digest, bad.digest)

@@ -76,6 +76,11 @@ class JobTail:
         return self.tail.at.rpartition(".")[2]
 
     @property
+    def readings(self) -> tuple[ExpectedReading, ...]:
+        """What a meter should show here: the function's readings for this tail's pole."""
+        return tuple(r for r in self.function.readings if r.pole in (None, self.tail.pole))
+
+    @property
     def colour_text(self) -> str:
         return self.tail.colour.text if self.tail.colour else "no colour stated"
 

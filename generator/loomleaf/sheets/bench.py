@@ -523,8 +523,8 @@ def bench_view(
         instruments=tuple(_instrument(entry, plan.job.issued) for entry in shop.instruments),
         groups=_groups(plan),
         plugs=tuple(FactView(label=name, value=lead) for name, lead in sorted(plug_letters(plan).items())),
-        positions_from=_positions_from(plan),
-        positions_differ=len({j.position_from for j in plan.joints if j.position_mm is not None}) > 1,
+        positions_from=positions_from(plan),
+        positions_differ=positions_differ(plan),
         near_radio=tuple(row["near_radio"] for row in _looms(plan) if row.get("near_radio")),
         joints_known=bool(plan.joints),
         ready=tuple(_ready(c) for c in plan.circuits if c.outcome == "mated"),
@@ -733,10 +733,15 @@ def _joint_view(joint: Joint) -> JointView:
     )
 
 
-def _positions_from(plan: Plan) -> str:
+def positions_from(plan: Plan) -> str:
     """The lead from which joints' positions are measured, or most of them: the others name their own."""
     named = Counter(j.position_from for j in plan.joints if j.position_mm is not None and j.position_from)
     return named.most_common(1)[0][0] if named else ""
+
+
+def positions_differ(plan: Plan) -> bool:
+    """Whether some joints' positions are measured from another lead than others'."""
+    return len({j.position_from for j in plan.joints if j.position_mm is not None}) > 1
 
 
 def _looms(plan: Plan) -> list[dict[str, Any]]:

@@ -7,7 +7,6 @@ it was. It is for the archive, so it has no fields: what nobody has written down
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -23,8 +22,9 @@ from ..model.readings import Readings
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.answers import answer_lines, newest_answers
-from ..plan.readings import plate_key
+from ..plan.filed import plate_key
 from ..plan.types import GROUPS, Circuit, JobTail, Joint, JudgedReading, Plan, Stage, VehicleState
+from .bench import positions_differ, positions_from
 from .swatches import swatch
 from .views import FrameView, capital, counted, sentence, state_word
 
@@ -186,8 +186,8 @@ def record_view(
         mind=_mind(plan),
         found=_told(line for one in readings for line in one.found),
         notes=notes,
-        positions_from=_positions_from(plan),
-        positions_differ=len({j.position_from for j in plan.joints if j.position_mm is not None}) > 1,
+        positions_from=positions_from(plan),
+        positions_differ=positions_differ(plan),
         groups=_groups(plan),
         left=_left(plan),
         parts=tuple(_part(lead, readings, several=len(plan.states) > 1) for lead in plan.leads),
@@ -341,18 +341,12 @@ def _lower(text: str) -> str:
 # --- what was joined ---------------------------------------------------------------------------------------------
 
 
-def _positions_from(plan: Plan) -> str:
-    """The lead from which joints' places are measured, or most of them: the others name their own."""
-    named = Counter(j.position_from for j in plan.joints if j.position_mm is not None and j.position_from)
-    return named.most_common(1)[0][0] if named else ""
-
-
 def _groups(plan: Plan) -> tuple[GroupView, ...]:
     joints: dict[str, list[Joint]] = {}
     for joint in plan.joints:
         joints.setdefault(joint.circuit, []).append(joint)
     groups = []
-    usual = _positions_from(plan)
+    usual = positions_from(plan)
     for group, _, title in GROUPS:
         here = [c for c in plan.circuits if c.made and c.group == group]
         if here:

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from ...model.job import Job, Proof
 from ...model.lead import Tail
-from ...model.reference import GROUPS, ExpectedReading, WireFunction
+from ...model.reference import GROUPS
 from ...problems import Collector, nearest
 from ..library import Entry, Library
 
@@ -317,11 +317,13 @@ def _is_a_reading_of_its_tail(library: Library, entry: Entry[Job], index: int, p
         return
     wanted = sorted({w.quantity for w in windows})
     if {"A": "mA"}.get(unit, unit) not in wanted:
+        asked = next((w for w in windows if w.needed), windows[0])
         found.error(
             "proof-other-unit",
             f"the proof of {proof.tail} is in {unit}, and {proof.condition} it is read in {' or '.join(wanted)}",
             entry.place("proofs", index, "reading"),
-            hint=f"{function.title}: {_asked(function, windows)}; put the unit right, or measure again",
+            hint=f"{function.title}: {asked.between or 'this way and bare metal'}, {asked.window};"
+            " put the unit right, or measure again",
             job=job,
         )
 
@@ -330,19 +332,6 @@ def _tail_named(library: Library, name: str) -> Tail | None:
     lead, _, at = name.partition("/")
     entry = library.leads.get(lead)
     return next((t for t in entry.value.tails if t.at == at), None) if entry is not None else None
-
-
-def _asked(function: WireFunction, windows: list[ExpectedReading]) -> str:
-    """What is read in a condition, in words: "between plus and minus of this loudspeaker, 1 to 16 Ω"."""
-    wanted = next((w for w in windows if w.needed), windows[0])
-    where = wanted.between or "this way and bare metal"
-    low, high = wanted.low, wanted.high
-    if wanted.open:
-        return f"{where}, OL (open)"
-    if low is not None and high is not None:
-        return f"{where}, {low:g} to {high:g} {wanted.quantity}"
-    limit = f"{high:g} {wanted.quantity} or less" if high is not None else f"{low or 0:g} {wanted.quantity} or more"
-    return f"{where}, {limit}"
 
 
 def proofs_name_vehicle_tails(library: Library, found: Collector) -> None:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 from ...model.job import Job
+from ...model.readings import check_name
 from ...problems import Collector, Location, nearest
 from ...units import UnitError, parse_minutes
 from ..library import Entry, Library
@@ -217,7 +218,7 @@ def _never_probed(library: Library, job: Job) -> dict[str, str]:
         for tail in lead.tails
         if tail.function in functions and functions[tail.function].never
     ]
-    return {re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-"): name for name in names}
+    return {check_name(name): name for name in names}
 
 
 def _vehicle_of_readings(

@@ -1,0 +1,61 @@
+"""Which readings files are of a vehicle, in what order, and whether they speak of what stands now."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+
+from ..check.library import Entry
+from ..model.job import Job
+from ..model.readings import Readings
+
+
+def plate_key(plate: str) -> str:
+    """A registration for comparing: no spaces, capitals.
+
+    >>> plate_key("sm16 hrn")
+    'SM16HRN'
+    """
+    return "".join(plate.split()).upper()
+
+
+def files_of(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
+    """The readings files of one vehicle at the job's revision, oldest first: by date, then by the number in the name."""
+    own = []
+    for entry in readings:
+        value = entry.value
+        single = not value.registration and len(job.registrations) == 1
+        same = plate_key(value.registration) == plate_key(plate)
+        if value.job == job.job and value.revision == job.revision and (single or same):
+            own.append(entry)
+    return tuple(sorted(own, key=lambda e: (e.value.on.isoformat() if e.value.on else "", *_number_in(e.document.file))))
+
+
+def _number_in(file: str) -> tuple[str, int]:
+    stem = file.rsplit("/", 1)[-1].removesuffix(".yaml")
+    match = re.fullmatch(r"(?P<base>.*)\.(?P<number>\d+)", stem)
+    return (match["base"], int(match["number"])) if match else (stem, 1)
+
+
+def taken_on(value: Readings, digest: str) -> bool:
+    """Whether a file was filled in for exactly this content; at least eight characters of the digest are wanted."""
+    return len(value.digest) >= 8 and digest.startswith(value.digest)
+
+
+def same_digest(one: str, other: str) -> bool:
+    """Whether two digests, perhaps shortened by whoever typed them, name the same content.
+
+    >>> same_digest("0123456789abcdef", "0123456789"), same_digest("0123456", "0123456")
+    (True, False)
+    """
+    return min(len(one), len(other)) >= 8 and (one.startswith(other) or other.startswith(one))
+
+
+def counts_for(value: Readings, digest: str) -> bool:
+    """Whether what passed in a file counts: it was filled in for exactly this content, and bears a day."""
+    return value.on is not None and taken_on(value, digest)
+
+
+def in_order(files: Sequence[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
+    """Oldest first, those without a day behind all others."""
+    return (*(e for e in files if e.value.on is not None), *(e for e in files if e.value.on is None))
