@@ -9,16 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 from weasyprint.formatting_structure import boxes as kinds
 
+from loomleaf.sheets import pdf
 from loomleaf.sheets.pdf import best_layout, layout, thin_pages
 from loomleaf.sheets.registry import sheet_html, sheet_kinds, styles_of
 
-from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, PLAIN_JOB, boxes, planned, sheet
+from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, LONG_JOB, PLAIN_JOB, boxes, planned, sheet
 
 MM = 96 / 25.4
 PT = 96 / 72
@@ -29,6 +31,7 @@ CASES = (
     ("summary", FULL_JOB, "A4"),
     ("summary", HELD_JOB, "Letter"),
     ("fitting", FULL_JOB, "A4"),
+    ("fitting", LONG_JOB, "Letter"),
     ("fitting", FLEET_JOB, "Letter"),
     ("record", FULL_JOB, "A4"),
 )
@@ -299,21 +302,23 @@ def test_the_boxes_of_each_lead_of_a_fleet_stand_in_its_own_column(vans: int, li
     assert seen and seen % vans == 0
 
 
-def test_signatures_stand_on_the_page_of_what_they_sign() -> None:
-    """Of three vans: five pages each, and the last of them was once four lines to sign on."""
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("job", [PLAIN_JOB, FULL_JOB, LONG_JOB, FLEET_JOB])
+def test_signatures_stand_on_the_page_of_what_they_sign(job: str, paper: str) -> None:
+    """Of a fleet, three vans: the last page of each was once four lines to sign on."""
     world = planned()
-    plan = world.plans[FLEET_JOB]
-    job = plan.job.model_copy(update={"registrations": plan.job.registrations[:3]})
+    plan = world.plans[job]
+    short = plan.job.model_copy(update={"registrations": plan.job.registrations[:3]})
     html, problems = sheet_html(
-        "fitting", replace(plan, job=job, states=plan.states[:3]), world.shop, world.reference, paper="A4"
+        "fitting", replace(plan, job=short, states=plan.states[:3]), world.shop, world.reference, paper=paper
     )
     assert html is not None, problems
     signed = 0
-    for page in layout(html, styles=styles_of("fitting", "A4"), forms=True).pages:
+    for page in layout(html, styles=styles_of("fitting", paper), forms=True).pages:
         if any(boxes(page, lambda b: "complete" in _classes(b))):
             signed += 1
             assert any(boxes(page, lambda b: "check-set" in _classes(b)))
-    assert signed == 3
+    assert signed == len(short.registrations)
 
 
 def test_tables_begin_each_page_with_their_headers(case: tuple[str, str, str]) -> None:
@@ -358,6 +363,43 @@ def test_a_thin_page_is_seen_and_spacing_does_away_with_it() -> None:
         found.append((thin_pages(layout(html, styles=styles)), thin_pages(best_layout(html, styles=styles))))
     assert (1, 0) in found
     assert all(after <= before for before, after in found)
+
+
+@pytest.mark.parametrize(
+    ("as_designed", "close", "loose", "taken"),
+    [
+        # pages, thin pages of each spacing
+        ((10, 0), None, None, 0),
+        ((12, 1), (11, 0), None, 1),
+        ((12, 1), (12, 1), (12, 0), 2),
+        ((12, 1), (12, 1), (13, 0), 2),
+        ((12, 1), (12, 1), (15, 0), 0),  # half-empty pages by the handful instead of one that is all but empty
+        ((12, 2), (12, 1), (15, 0), 1),
+    ],
+)
+def test_a_sheet_does_not_grow_long_to_spare_a_thin_page(
+    monkeypatch: pytest.MonkeyPatch,
+    as_designed: tuple[int, int],
+    close: tuple[int, int] | None,
+    loose: tuple[int, int] | None,
+    taken: int,
+) -> None:
+    made = iter(
+        (spacing, SimpleNamespace(pages=[None] * found[0], thin=found[1]))
+        for spacing, found in zip(pdf.SPACINGS, (as_designed, close, loose), strict=True)
+        if found is not None
+    )
+
+    def laid(html: str, *, styles: tuple[str, ...], forms: bool) -> Any:
+        spacing, document = next(made)
+        assert styles == (("sheet.css", spacing) if spacing else ("sheet.css",))
+        document.spacing = spacing
+        return document
+
+    monkeypatch.setattr(pdf, "layout", laid)
+    monkeypatch.setattr(pdf, "thin_pages", lambda document: document.thin)
+    assert best_layout("", styles=("sheet.css",)).spacing == pdf.SPACINGS[taken]
+    assert list(made) == []
 
 
 def test_the_foot_takes_three_lines_of_cautions(case: tuple[str, str, str]) -> None:

@@ -87,15 +87,18 @@ def stop_problems(
                 bad.place("answers", "standby"),
                 hint="unplug the new parts one by one until it falls; then read again",
             )
-    warn = partial(found.warning, "answer-differs", job=job.job, registration=plate)
     for entry in files:
-        for said in carried_otherwise(entry.value.answers.get("old-radio", {}), vehicle):
-            hint = "look at the radio that came out; put the vehicle's file right, or the tick"
-            warn(said, entry.place("answers", "old-radio"), hint=hint)
-        if entry.value.answers.get(GATE, {}).get("none") and set(job.work_areas) & SRS_AREAS:
+        answers = entry.value.answers
+        differing = [
+            ("old-radio", said, "look at the radio that came out; put the vehicle's file right, or the tick")
+            for said in carried_otherwise(answers.get("old-radio", {}), vehicle)
+        ]
+        if answers.get(GATE, {}).get("none") and set(job.work_areas) & SRS_AREAS:
             said = "the sheet says that no airbag is near the work, and the job works where airbags may be"
-            hint = "look at the vehicle; put  work_areas  right in the job, or the tick"
-            warn(said, entry.place("answers", GATE), hint=hint)
+            differing.append((GATE, said, "look at the vehicle; put  work_areas  right in the job, or the tick"))
+        for row, said, hint in differing:
+            place = entry.place("answers", row)
+            found.warning("answer-differs", said, place, hint=hint, job=job.job, registration=plate)
     return tuple(found.problems)
 
 

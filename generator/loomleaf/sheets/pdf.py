@@ -203,14 +203,15 @@ SPACINGS = ("", "sheet-close.css", "sheet-loose.css")
 
 
 def best_layout(html: str, *, styles: tuple[str, ...], forms: bool = False) -> Any:
-    """The first spacing that leaves no thin page, or the one that leaves fewest."""
-    best, fewest = None, 0
+    """The first spacing that leaves no thin page and makes the sheet at most a page longer for each one it does away with."""
+    best, least = None, 0
     for extra in SPACINGS:
         document = layout(html, styles=(*styles, extra) if extra else styles, forms=forms)
         thin = thin_pages(document)
-        if best is None or thin < fewest:
-            best, fewest = document, thin
-        if not fewest:
+        cost = len(document.pages) + 2 * thin
+        if best is None or cost < least:
+            best, least = document, cost
+        if not thin:
             break
     return best
 
