@@ -23,9 +23,7 @@ from loomleaf.sheets import sheet_html
 from loomleaf.sheets.fitting import FITTING_STAGES, MOST_IN_A_BLOCK, FittingView, fitting_view, laid_circuits
 from loomleaf.sheets.views import field_name, frame
 
-from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, JOBS, PLAIN_JOB, World, sheet
-
-CAMERA_JOB = "2044"
+from .conftest import CAMERA_JOB, FLEET_JOB, FULL_JOB, HELD_JOB, JOBS, PLAIN_JOB, World, sheet
 
 
 def view_of(world: World, plan: Plan) -> FittingView:
@@ -103,7 +101,8 @@ def test_every_check_says_condition_expected_limits_and_what_to_do(world: World,
                         assert group.title.lower().startswith(check.condition.lower())
                         assert check.meter == "none" or check.meter in group.title
                         assert check.expected.lower().removeprefix(f"{check.title.lower()}: ") == row.expected.lower()
-                        assert table.failure or row.on_failure or "If not: " in group.title
+                        failure = row.on_failure or group.title.partition(" If not: ")[2] or table.failure
+                        assert check.on_failure and failure.lower().rstrip(".") == check.on_failure.lower().rstrip(".")
                         if check.high is not None and not check.open:
                             shown = f"{row.expected} {row.limits}"
                             assert re.search(rf"\b{check.high:g}", shown) or f"{check.high:.1f}" in shown, shown

@@ -20,7 +20,7 @@ from loomleaf.sheets import pdf
 from loomleaf.sheets.pdf import best_layout, layout, thin_pages
 from loomleaf.sheets.registry import sheet_html, sheet_kinds, styles_of
 
-from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, LONG_JOB, PLAIN_JOB, boxes, planned, sheet
+from .conftest import CAMERA_JOB, FLEET_JOB, FULL_JOB, HELD_JOB, PLAIN_JOB, boxes, planned, sheet
 
 MM = 96 / 25.4
 PT = 96 / 72
@@ -31,7 +31,7 @@ CASES = (
     ("summary", FULL_JOB, "A4"),
     ("summary", HELD_JOB, "Letter"),
     ("fitting", FULL_JOB, "A4"),
-    ("fitting", LONG_JOB, "Letter"),
+    ("fitting", CAMERA_JOB, "Letter"),
     ("fitting", FLEET_JOB, "Letter"),
     ("record", FULL_JOB, "A4"),
 )
@@ -303,7 +303,7 @@ def test_the_boxes_of_each_lead_of_a_fleet_stand_in_its_own_column(vans: int, li
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("job", [PLAIN_JOB, FULL_JOB, LONG_JOB, FLEET_JOB])
+@pytest.mark.parametrize("job", [PLAIN_JOB, FULL_JOB, CAMERA_JOB, FLEET_JOB])
 def test_signatures_stand_on_the_page_of_what_they_sign(job: str, paper: str) -> None:
     """Of a fleet, three vans: the last page of each was once four lines to sign on."""
     world = planned()

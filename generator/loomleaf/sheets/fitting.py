@@ -6,6 +6,7 @@ nothing stands in it by default. Readings have the names of their checks, so tha
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -960,21 +961,28 @@ def _setting(condition: str, meter: str, probes: str) -> str:
 
 
 def _table(title: str, block: list[tuple[str, list[Check]]], reads: bool, vehicle: _Vehicle) -> TableView:
-    failures = {c.on_failure for _, group in block for c in group}
-    shared = sentence(capital(failures.pop())) if len(failures) == 1 else ""
+    """What most rows want on failure is told in the table's head, which every page repeats."""
+    told = Counter(c.on_failure for _, group in block for c in group)
+    usual, times = told.most_common(1)[0]
+    if 2 * times <= told.total():
+        usual = ""
     leads = {c.tails[0].partition("/")[0] for _, group in block for c in group if c.tails}
     groups = tuple(
-        ConditionView(title=name, rows=tuple(_row(c, vehicle, told=bool(shared), named=len(leads) > 1) for c in group))
+        _told_once(
+            ConditionView(
+                title=name,
+                rows=tuple(_row(c, vehicle, told=c.on_failure == usual, named=len(leads) > 1) for c in group),
+            )
+        )
         for name, group in block
     )
-    if not shared:  # told in the heading of a condition when all of its rows share it
-        groups = tuple(_told_once(group) for group in groups)
-    return TableView(title=title, reads=reads, failure=shared, groups=groups)
+    return TableView(title=title, reads=reads, failure=sentence(capital(usual)), groups=groups)
 
 
 def _told_once(group: ConditionView) -> ConditionView:
+    """Told in the heading of a condition when all of its rows share what the table's head does not say."""
     failures = {row.on_failure for row in group.rows}
-    if len(failures) != 1:
+    if len(failures) != 1 or failures == {""}:
         return group
     rows = tuple(replace(row, on_failure="") for row in group.rows)
     return ConditionView(title=f"{group.title} If not: {failures.pop()}", rows=rows)
