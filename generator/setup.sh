@@ -118,7 +118,8 @@ need_libraries() {
   stop "Pango is needed: nothing can be printed without it."
 }
 
-# Some proofs need programs beside Python: a browser, a dictionary, Java for the checker of pages. They are installed
+# Some proofs need programs beside Python: a browser, a dictionary, Java for the checker of pages, a second writer of PDFs,
+# the shells that complete commands. They are installed
 # where that can be done, when a checkout is set up for testing and always in continuous integration (CI set). Without
 # them those tests are passed over with a word; in continuous integration they fail.
 offer_programs() {
@@ -127,6 +128,9 @@ offer_programs() {
     command -v google-chrome >/dev/null 2>&1 || wanted="$wanted chromium"
   command -v hunspell >/dev/null 2>&1 || wanted="$wanted hunspell hunspell-en-gb"
   command -v java >/dev/null 2>&1 || wanted="$wanted default-jre-headless"
+  for program in qpdf zsh fish; do
+    command -v "$program" >/dev/null 2>&1 || wanted="$wanted $program"
+  done
   if [ -z "$wanted" ]; then return 0; fi
   # shellcheck disable=SC2086
   if [ "$1" = new ] || [ -n "${CI:-}" ]; then apt_install $wanted && return 0; fi

@@ -10,6 +10,7 @@ import pytest
 
 from loomleaf.cli import _parser
 from loomleaf.completion import SHELLS, known_commands, script
+from tests.proof import need
 
 REAL = known_commands(_parser())
 
@@ -65,7 +66,5 @@ def test_every_command_and_option_is_in_every_script(shell: str) -> None:
 
 @pytest.mark.parametrize("shell", SHELLS)
 def test_the_shell_itself_can_read_it(shell: str) -> None:
-    if shutil.which(shell) is None:
-        pytest.skip(f"{shell} is not installed")
-    done = subprocess.run([shell, "-n"], input=script(shell, _parser()), capture_output=True, text=True)
+    done = subprocess.run([need(shell, shell), "-n"], input=script(shell, _parser()), capture_output=True, text=True)
     assert (done.returncode, done.stderr) == (0, "")

@@ -205,7 +205,7 @@ def test_test_installs_the_programs_that_proofs_need_when_it_sets_up(checkout: C
     checkout.program("apt-get", APT)
     checkout.program("hunspell", "#!/bin/sh\n")
     (checkout.top / "fetched").touch()
-    install = "[apt-get][install][-y][--no-install-recommends][chromium][default-jre-headless]"
+    install = "[apt-get][install][-y][--no-install-recommends][chromium][default-jre-headless][qpdf][zsh][fish]"
     assert checkout.run("test").returncode == 0
     assert install in checkout.calls
     # The stand-in installs nothing. A bench is not asked a second time; continuous integration is.

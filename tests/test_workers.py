@@ -1,5 +1,6 @@
 """Work on several processes: the same results in the same order, whatever the count."""
 
+import gc
 import os
 
 import pytest
@@ -7,6 +8,12 @@ import pytest
 from loomleaf.workers import spread
 
 NAMES = tuple(f"{number:03}" for number in range(23))
+
+
+@pytest.fixture(autouse=True)
+def no_looking_for_cycles(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each set of processes is begun with a look through all that is in memory, which here is that of all other tests."""
+    monkeypatch.setattr(gc, "collect", lambda: 0)
 
 
 def where(name: str) -> tuple[str, int]:

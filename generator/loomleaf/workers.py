@@ -56,8 +56,13 @@ def spread(
             yield work(name)
         return
     each = renewed_after * processes if renewed_after else len(names)
-    for start in range(0, len(names), each):
-        yield from _on_a_pool(work, _pieces(names[start : start + each], chunk, alike), processes)
+    gc.collect()
+    gc.freeze()  # once for all of them: with many jobs in memory a look through it takes a second
+    try:
+        for start in range(0, len(names), each):
+            yield from _on_a_pool(work, _pieces(names[start : start + each], chunk, alike), processes)
+    finally:
+        gc.unfreeze()
 
 
 def _on_a_pool(work: Callable[[str], T], pieces: Sequence[tuple[str, ...]], processes: int) -> Iterator[T]:
@@ -67,8 +72,6 @@ def _on_a_pool(work: Callable[[str], T], pieces: Sequence[tuple[str, ...]], proc
     from multiprocessing import get_context
 
     _work = work
-    gc.collect()
-    gc.freeze()
     pool = ProcessPoolExecutor(
         min(processes, len(pieces)), mp_context=get_context("fork"), initializer=_begin, initargs=(os.getpid(),)
     )
@@ -85,7 +88,6 @@ def _on_a_pool(work: Callable[[str], T], pieces: Sequence[tuple[str, ...]], proc
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
         _work = None
-        gc.unfreeze()
 
 
 def _pieces(names: Sequence[str], chunk: int, alike: Callable[[str], object] | None) -> list[tuple[str, ...]]:

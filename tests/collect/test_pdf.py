@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import logging
 import random
-import shutil
 import subprocess
 import time
 import zlib
@@ -21,6 +20,7 @@ from pypdf.generic import ArrayObject, DictionaryObject, NameObject, NumberObjec
 from loomleaf.collect import pdf
 from loomleaf.collect.pdf import read_printed, read_sheet
 from tests.collect.conftest import Printed, all_good, fill
+from tests.proof import need
 
 
 def test_what_was_filled_in_comes_back(sheet: Printed) -> None:
@@ -286,7 +286,6 @@ def test_a_sheet_rewritten_or_updated_by_a_pdf_library_says_the_same(sheet: Prin
     assert values_in(out.getvalue()) == wanted | {"made-by__1": "TO"}
 
 
-@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf is not installed")
 @pytest.mark.parametrize(
     "options",
     [("--linearize",), ("--object-streams=generate", "--recompress-flate"), ("--qdf",), ("--generate-appearances",)],
@@ -296,14 +295,13 @@ def test_a_sheet_saved_again_by_qpdf_says_the_same(sheet: Printed, tmp_path: Pat
     wanted = all_good(sheet) | {"made-by__1": "RP"}
     before, after = tmp_path / "before.pdf", tmp_path / "after.pdf"
     before.write_bytes(fill(sheet.pdf, wanted))
-    done = subprocess.run(["qpdf", *options, str(before), str(after)], check=False, capture_output=True, timeout=60)
+    done = subprocess.run([need("qpdf", "qpdf"), *options, str(before), str(after)], check=False, capture_output=True, timeout=60)
     assert done.returncode in (0, 3), done.stderr  # 3: done, with a remark about names of ticked states
     assert values_in(after.read_bytes()) == wanted
 
 
-@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf is not installed")
 def test_an_encrypted_sheet_is_told_to_be_locked(sheet: Printed, tmp_path: Path) -> None:
     before, after = tmp_path / "before.pdf", tmp_path / "after.pdf"
     before.write_bytes(sheet.pdf)
-    subprocess.run(["qpdf", "--encrypt", "", "owner", "256", "--", str(before), str(after)], check=True, timeout=60)
+    subprocess.run([need("qpdf", "qpdf"), "--encrypt", "", "owner", "256", "--", str(before), str(after)], check=True, timeout=60)
     assert refused(after.read_bytes()) == "sheet-locked"
