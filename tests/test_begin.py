@@ -280,6 +280,21 @@ def test_nothing_is_said_to_be_left_out_when_nothing_is(demo_copy: Path, capsys:
     )
 
 
+def test_a_workshop_with_an_order_book_of_its_own_chooses_the_number(
+    demo_copy: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from loomleaf.cli import main
+
+    words = ["begin", "job", "osmere-whimbrel-2006", "--shop", str(demo_copy), "--job"]
+    assert main([*words, "W-311"]) == 0
+    written = Path(capsys.readouterr().out.strip())
+    assert written == demo_copy / "jobs/W-311.yaml" and 'job: "W-311"' in written.read_text("utf-8")
+    before = written.read_bytes()
+    assert main([*words, "w-311"]) == 2  # on some disks this is the same file
+    assert capsys.readouterr().err == "loomleaf: the number w-311 is in use; without --job the next free one is taken\n"
+    assert written.read_bytes() == before
+
+
 def test_of_a_fleet_the_proved_vehicles_alone_are_carried_over(
     demo_copy: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

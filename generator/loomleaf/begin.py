@@ -52,6 +52,7 @@ def job_files(
     left_out: Collection[str] = (),
     proved_plates: Mapping[str, Collection[str]] | None = None,
     taken: Collection[str] = (),
+    number: str = "",
 ) -> tuple[dict[str, str], tuple[Problem, ...]]:
     """A commented job file for a vehicle, as ``jobs/NUMBER.yaml``; a Problem when the vehicle is not known.
 
@@ -60,7 +61,8 @@ def job_files(
     file as comments; of a fleet only those of the vehicles that ``proved_plates`` names for the job. ``left_out`` are jobs
     that an error keeps from being worked out: nothing of theirs is carried over, and that is said, in the file and as a
     Problem. So is a part whose file in leads/ is missing or cannot be used. ``taken`` are numbers that are in use beside
-    those of ``jobs``: of files that cannot be read yet, of readings, of copies that are kept.
+    those of ``jobs``: of files that cannot be read yet, of readings, of copies that are kept. ``number`` is the job's own,
+    the next after all of these where it is empty.
     """
     known = vehicles.get(vehicle)
     if known is None:
@@ -75,7 +77,7 @@ def job_files(
     proved = [job for job in earlier if job.job in proved_on]
     model = next(iter(proved or earlier), None)
     parts = tuple(part for part in model.parts if part in leads) if model else ()
-    number = next_number([*(job.job for job in every), *taken])
+    number = number or next_number([*(job.job for job in every), *taken])
     name = f"jobs/{number}.yaml"
     lost = tuple(part for part in model.parts if part not in leads) if model else ()
     silent = tuple(job.job for job in earlier if job.job in left_out)

@@ -169,6 +169,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     begin.add_argument("what", choices=("shop", "job"), help="shop: a new folder; job: a new file in the shop's jobs/")
     begin.add_argument("name", metavar="NAME", help="the new folder, or the vehicle")
+    begin.add_argument("--job", type=_job, metavar="NUMBER", help="the job's number (default: the next after the highest)")
 
     preview = command(
         "preview", run_preview, "Watch the shop, build again on each change, show it here.", "loomleaf preview --port 8765"
@@ -210,6 +211,15 @@ def _day(text: str) -> date:
     except ValueError:
         pass
     raise argparse.ArgumentTypeError("a day is written year-month-day, for example 2026-05-12")
+
+
+def _job(text: str) -> str:
+    from .model.job import job_number
+
+    try:
+        return job_number(text)
+    except ValueError as fault:
+        raise argparse.ArgumentTypeError(str(fault)) from None
 
 
 def _port(text: str) -> int:
@@ -549,6 +559,8 @@ def run_begin(options: argparse.Namespace) -> int:
     from .output import write_file, write_new_folder
 
     if options.what == "shop":
+        if options.job:
+            raise Wrong("--job goes with  begin job")
         folder = Path(options.name)
         if not folder.name:
             raise Wrong("name the new folder, for example  loomleaf begin shop my-shop")
@@ -563,6 +575,9 @@ def run_begin(options: argparse.Namespace) -> int:
 
     loaded = _load(options)
     library = loaded.library
+    taken = used_numbers(loaded)
+    if options.job and options.job.lower() in {number.lower() for number in taken}:  # names of files may differ in more
+        raise Wrong(f"the number {options.job} is in use; without --job the next free one is taken")
     plans, _ = plan_jobs(loaded)
     estimates = {number: plan.workshop.minutes for number, plan in plans.items() if plan.workshop}
     proved = {
@@ -579,7 +594,8 @@ def run_begin(options: argparse.Namespace) -> int:
         proved_plates=proved,
         notes=dash_notes(plans.values(), library.readings, estimates).get(options.name),
         left_out=[number for number in library.jobs if number not in plans],
-        taken=used_numbers(loaded),
+        taken=taken,
+        number=options.job or "",
     )
     for name, text in files.items():
         path = Path(loaded.tree.root) / name

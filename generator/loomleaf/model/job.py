@@ -48,7 +48,8 @@ _NUMBER = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,15}")
 _TAIL = re.compile(r"(?P<lead>[a-z0-9]+(?:[-.][a-z0-9]+)*)/(?P<at>[A-Za-z0-9][A-Za-z0-9+_.-]{0,40})")
 
 
-def _job_number(value: Any) -> str:
+def job_number(value: Any) -> str:
+    """The number of a job: letters, digits and hyphens. Raises ValueError."""
     text = str(value).strip() if isinstance(value, (str, int)) else ""
     if not _NUMBER.fullmatch(text):
         raise fault("bad-id", f"'{str(value)[:60]}' cannot be a job number", "letters, digits and hyphens, at most 16")
@@ -64,7 +65,7 @@ def _tail_name(value: Any) -> str:
     return text
 
 
-JobNumber = Annotated[str, BeforeValidator(_job_number), WithJsonSchema({"type": "string"})]
+JobNumber = Annotated[str, BeforeValidator(job_number), WithJsonSchema({"type": "string"})]
 TailName = Annotated[str, BeforeValidator(_tail_name), WithJsonSchema({"type": "string"})]
 
 
