@@ -256,12 +256,35 @@ class Source(Content):
     note: Text = ""
 
 
+class LookChecks(Content):
+    """Which checks of a job a line of a fault speaks of: those that fit every field that is written.
+
+    ``of`` are the beginnings of their names, ``conditions`` how they are taken, ``between`` where the probes go, in the
+    words of the function's reading. ``against`` keeps to checks whose other probe touches a circuit of these functions
+    (``ground`` is bare metal too).
+    """
+
+    of: Annotated[tuple[Id, ...], Several]
+    conditions: Annotated[tuple[Condition, ...], Several] = ()
+    quantity: Literal["V", "Vac", "Ω", "mA"] | None = None
+    between: Annotated[tuple[Text, ...], Several] = ()
+    against: Annotated[tuple[Id, ...], Several] = ()
+
+
 class LookAt(Content):
     """One thing to look at when something does not work. ``at`` names wire functions (or ready ends): the circuits of
-    the job that carry them stand beside the words. Without ``at`` it is always said."""
+    the job that carry them stand beside the words. Without ``at`` it is always said.
+
+    ``side`` and ``feed`` keep to circuits with such a tail, and to checks that are read there: "the radio's ground",
+    "a part with a feed of its own from the battery". ``checks`` says which checks of those circuits measure what the
+    words speak of; without it none is named.
+    """
 
     do: Text
     at: Annotated[tuple[Id, ...], Several] = ()
+    side: Side | None = None
+    feed: Literal["battery"] | None = None
+    checks: LookChecks | None = None
 
 
 class FaultPattern(Sourced):

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from ..model.reference import FaultPattern, LookAt, Reference
-from .types import Check, Circuit, Fault, Joint
+from ..model.reference import FaultPattern, LookAt, LookChecks, Reference
+from .proofs import CONDITION_WORDS
+from .types import Check, Circuit, Fault, JobTail, Joint
 
-SHOWN = 4  # more joints or checks than this on one line are not read
-
-AFTER = ("after-plugging-in", "before-plugging-in", "on-the-bench")
-"""Stages whose checks tell something about a fault, the one to repeat first in front."""
+SHOWN = 4  # more joints, or runs of numbers, than this on one line are not read
 
 
 Carriers = Mapping[str, list[Circuit]]
@@ -21,10 +19,9 @@ def faults_for(
 ) -> tuple[Fault, ...]:
     """Every symptom of the reference that this job can have, in the reference's order."""
     carriers = _carriers(circuits)
-    hints = {c.id: _hint(c, joints, checks) for c in circuits}
     out = []
     for _, pattern in sorted(reference.faults.items(), key=lambda pair: (pair[1].order, pair[0])):
-        fault = _fault(pattern, carriers, hints)
+        fault = _fault(pattern, carriers, circuits, joints, checks)
         if fault is not None:
             out.append(fault)
     return tuple(out)
@@ -45,18 +42,41 @@ def _carrying(names: tuple[str, ...], carriers: Carriers) -> list[Circuit]:
     return list({c.id: c for name in names for c in carriers.get(name, ())}.values())
 
 
-def _fault(pattern: FaultPattern, carriers: Carriers, hints: Mapping[str, tuple[str, tuple[str, ...]]]) -> Fault | None:
+def _meant(tail: JobTail, step: LookAt) -> bool:
+    """Whether a tail is at the part that a line speaks of."""
+    return step.side in (None, tail.lead.side)
+
+
+def _found(step: LookAt, carriers: Carriers, circuits: tuple[Circuit, ...]) -> list[Circuit]:
+    """The circuits that a line speaks of, in the order of the sheets."""
+    named = {c.id for c in _carrying(step.at, carriers)}
+    return [
+        c
+        for c in circuits
+        if c.id in named
+        and (step.side is None or any(_meant(t, step) for t in c.tails))
+        and step.feed in (None, c.feed)
+    ]
+
+
+def _fault(
+    pattern: FaultPattern,
+    carriers: Carriers,
+    circuits: tuple[Circuit, ...],
+    joints: tuple[Joint, ...],
+    checks: tuple[Check, ...],
+) -> Fault | None:
     if pattern.when and not _carrying(pattern.when, carriers):
         return None
     look: list[str] = []
     looks_at: list[tuple[str, ...]] = []
     named: dict[str, None] = {}
     for step in pattern.look:
-        found = _carrying(step.at, carriers)
+        found = _found(step, carriers, circuits)
         if step.at and not found:
             continue
         named |= dict.fromkeys(c.id for c in found)
-        look.append(_line(step, found, hints))
+        look.append(_line(step, found, joints, checks_of(step, found, circuits, checks)))
         looks_at.append(tuple(c.id for c in found))
     if not look:
         return None
@@ -68,6 +88,51 @@ def _fault(pattern: FaultPattern, carriers: Carriers, hints: Mapping[str, tuple[
         of_checks=pattern.of_checks,
         on_paper=pattern.on_paper,
     )
+
+
+def checks_of(
+    step: LookAt, found: Sequence[Circuit], circuits: Sequence[Circuit], checks: Sequence[Check]
+) -> tuple[Check, ...]:
+    """The checks that measure what a line speaks of, in the order in which they are printed: every one of them, and none
+    that is read at another part, in another condition or in another unit."""
+    wanted = step.checks
+    if wanted is None:
+        return ()
+    tails = {t.name: (c, t) for c in circuits for t in c.tails}
+    own = {c.id for c in found}
+    out = []
+    for check in checks:
+        touched = [tails[name] for name in check.tails if name in tails]
+        if step.side is not None and not (touched and _meant(touched[0][1], step)):
+            continue
+        if wanted.against:
+            if not _between(check, [c for c, _ in touched], own, wanted):
+                continue
+        elif step.at and check.circuit not in own:
+            continue
+        if _fits(check, wanted):
+            out.append(check)
+    return tuple(out)
+
+
+def _fits(check: Check, wanted: LookChecks) -> bool:
+    """Whether a check is of the kind, the condition, the unit and the probes that a line wants."""
+    return (
+        check.key.startswith(tuple(f"{start}-" for start in wanted.of))
+        and (not wanted.conditions or check.condition.partition(",")[0] in [CONDITION_WORDS[c] for c in wanted.conditions])
+        and wanted.quantity in (None, check.unit)
+        and (not wanted.between or check.probes.rpartition(": ")[2] in wanted.between)
+    )
+
+
+def _between(check: Check, touched: Sequence[Circuit], own: set[str], wanted: LookChecks) -> bool:
+    """Whether a check is read between one of a line's own circuits and what the line wants it against. Its first tail is
+    where one probe rests, the others are what the second one touches."""
+    against = [c.function_id in wanted.against for c in touched]
+    mine = [c.id in own for c in touched]
+    if check.probes.endswith("bare metal"):
+        return "ground" in wanted.against and any(mine)
+    return bool(touched) and ((mine[0] and any(against[1:])) or (against[0] and any(mine[1:])))
 
 
 def look_first(check: Check, faults: Sequence[Fault], joints: Sequence[Joint] = ()) -> str:
@@ -104,33 +169,47 @@ def joint_place(circuit: str, joints: Sequence[Joint]) -> str:
     )
 
 
-def _hint(circuit: Circuit, joints: tuple[Joint, ...], checks: tuple[Check, ...]) -> tuple[str, tuple[str, ...]]:
-    """Where a circuit's joint lies, and its checks in the order in which they are repeated."""
-    place = joint_place(circuit.id, joints)
-    own = [c for c in checks if c.circuit == circuit.id]
-    return place, tuple(str(c.number) for stage in AFTER for c in own if c.stage == stage)
-
-
-def _line(step: LookAt, found: list[Circuit], hints: Mapping[str, tuple[str, tuple[str, ...]]]) -> str:
-    if not found:
-        return step.do
-    places = [hints[c.id][0] for c in found if hints[c.id][0]]
-    same = {place.partition(" ")[2] for place in places}
-    names = [place.partition(" ")[0] for place in places] if len(same) == 1 else []
-    where = ("joint " if len(places) == 1 else "joints ") + (
-        f"{', '.join(names)} {same.pop()}" if names else ", ".join(places)
-    )
+def _line(step: LookAt, found: Sequence[Circuit], joints: Sequence[Joint], checks: Sequence[Check]) -> str:
+    """A line's words, then in brackets the circuits, where their joints lie, and the checks to do again."""
+    places = [place for c in found if (place := joint_place(c.id, joints))]
     shown = 0 < len(places) <= SHOWN
     all_have = shown and len(places) == len(found)  # a joint has its circuit's number: said once
-    words = [] if all_have else [", ".join(c.id for c in found)]
-    words += [where] if shown else []
-    repeat = _turns([hints[c.id][1] for c in found])
-    if repeat:
-        words.append(("check " if len(repeat) == 1 else "checks ") + ", ".join(repeat[:SHOWN]))
-    return f"{step.do.rstrip('.')} ({'; '.join(words)})."
+    words = [] if all_have or not found else [spans([c.id for c in found])]
+    if shown:
+        same = {place.partition(" ")[2] for place in places}
+        names = [place.partition(" ")[0] for place in places] if len(same) == 1 else []
+        where = f"{', '.join(names)} {same.pop()}" if names else ", ".join(places)
+        words.append(f"{'joint' if len(places) == 1 else 'joints'} {where}")
+    if checks:
+        words.append(f"{'check' if len(checks) == 1 else 'checks'} {spans([str(c.number) for c in checks])}")
+    return f"{step.do.rstrip('.')} ({'; '.join(words)})." if words else step.do
 
 
-def _turns(rows: list[tuple[str, ...]]) -> list[str]:
-    """The first of each circuit, then the second of each."""
-    longest = max((len(row) for row in rows), default=0)
-    return [row[i] for i in range(longest) for row in rows if i < len(row)]
+def spans(names: Sequence[str]) -> str:
+    """Numbers in their order, three or more in a row as a range; past the fourth run it is said how many more there are.
+
+    >>> spans(["41", "42", "43", "44", "49", "50"]), spans(["L1", "L2", "L3"])
+    ('41 to 44, 49, 50', 'L1 to L3')
+    >>> spans(["1", "3", "5", "7", "9", "11"])
+    '1, 3, 5, 7 and 2 more'
+    """
+    runs: list[list[str]] = []
+    for name in names:
+        if runs and _next(runs[-1][-1]) == name:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    parts = [
+        (count, text)
+        for run in runs
+        for count, text in ([(len(run), f"{run[0]} to {run[-1]}")] if len(run) > 2 else [(1, name) for name in run])
+    ]
+    told, more = ", ".join(text for _, text in parts[:SHOWN]), sum(count for count, _ in parts[SHOWN:])
+    return f"{told} and {more} more" if more else told
+
+
+def _next(name: str) -> str:
+    """The number after one: "50" after "49", "L2" after "L1"."""
+    letters = name.rstrip("0123456789")
+    digits = name[len(letters) :]
+    return f"{letters}{int(digits) + 1}" if digits else ""
