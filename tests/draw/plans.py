@@ -50,6 +50,7 @@ def function(name: str, group: str) -> WireFunction:
         group=group,
         does="carries something",
         short=name.replace("-", " ").capitalize()[:16],
+        never=name == "airbag",
         source="demo",
         standing="invented",
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from loomleaf.draw.faces import VIEW_WORDS, connector_picture, end_picture, plug_face, plug_faces
 from loomleaf.model.reference import ConnectorType
 
-from .drawn import Word, assert_well_made, overlaps, root, strokes, too_close, words
+from .drawn import Word, assert_well_made, boxes, overlaps, root, strokes, too_close, words
 from .plans import connector
 
 SIZES = [(4, 1), (8, 2), (16, 2), (20, 2), (28, 2), (12, 3), (7, 2), (40, 2)]
@@ -55,6 +57,36 @@ def test_wanted_ways_are_shaded_and_thick_and_carry_their_function_where_there_i
     assert "Ground" in said and "Switched" in said and "supply" in said
 
 
+def crossed(svg: str) -> list[tuple[float, float, float, float]]:
+    """Boxes of places that are crossed out: the box and its four arms are one white path with a line of 0.5 mm."""
+    return [
+        box
+        for stroke in strokes(svg)
+        if stroke.width == 0.5 and stroke.fill == "#fff"
+        for part in re.findall(r"M\S+ \S+h\S+?z(?:M[^hMz]+L[^hMz]+){4}", stroke.d)
+        for box in boxes(part)
+    ]
+
+
+@pytest.mark.parametrize("wanted", [{"2": "Ground"}, {"2": "Ground", "5": "Airbag circuit"}])
+def test_a_way_that_is_never_touched_is_crossed_out_on_both_views_and_said_in_words(wanted: dict[str, str]) -> None:
+    """Whether or not somebody calls it used. Common practice, no source: an airbag circuit is left alone."""
+    svg = plug_faces(connector("t", 8), wanted, never={"5": "Airbag circuit"})
+    assert_well_made(svg)
+    assert overlaps(svg) == [] and too_close(svg) == []
+    places = crossed(svg)
+    at = [word for word in words(svg) if word.text == "5" and word.bold]
+    assert len(places) == len(at) == 2
+    for (x, y, width, height), word in zip(places, at, strict=True):
+        assert x < word.x1 and word.x2 < x + width and y < word.top and word.bottom < y + height
+    shaded = [box for stroke in strokes(svg) if stroke.fill not in ("none", "#fff", "#000") for box in boxes(stroke.d)]
+    assert len(shaded) == 2  # way 2, once a view
+    said = " ".join(word.text for word in words(svg))
+    assert "Crossed out: never touched (way 5, airbag circuit)." in said
+    assert "Never touched: way 5, airbag circuit." in (root(svg)[1].text or "")
+    assert "Crossed out" not in " ".join(word.text for word in words(plug_faces(connector("t", 8), {"2": "Ground"})))
+
+
 def test_functions_that_have_no_room_are_listed_with_their_ways() -> None:
     svg = plug_faces(connector("t", 28), {"5": "Rear right loudspeaker minus"}, width_mm=178)
     assert "Rear right loudspeaker minus" in [word.text for word in words(svg)]
@@ -71,6 +103,8 @@ def test_a_plug_without_rows_is_a_list_and_says_so() -> None:
     svg = plug_faces(plug, {"1": "Data high", "5": "Data low"}, name="D")
     assert_well_made(svg)
     assert any("not on record" in word.text for word in words(svg))
+    warned = plug_faces(plug, {"1": "Data high"}, never={"5": "Airbag circuit"}, name="D")
+    assert any("Never touched: way 5, airbag circuit." in word.text for word in words(warned))
     assert not strokes(svg)
 
 

@@ -114,6 +114,31 @@ def test_lanes_do_not_lie_over_each_other() -> None:
             assert near == []
 
 
+def test_a_way_that_is_never_touched_is_crossed_out_wherever_its_plug_is_drawn() -> None:
+    """On the page of its lane and on every other one, never shaded as used. Common practice, no source."""
+    plan, pages = drawn(24)
+    never = next(circuit for circuit in plan.circuits if circuit.outcome == "refused").tails[0]
+    assert never.function.never
+    with_plug = [page for page in pages if any(w.text == "Plug A" for w in words(page.svg))]
+    assert len(with_plug) > 1
+    for page in with_plug:
+        places = [
+            box
+            for stroke in strokes(page.svg)
+            if stroke.width == 0.5 and stroke.fill == "#fff"
+            for part in re.findall(r"M\S+ \S+h\S+?z(?:M[^hMz]+L[^hMz]+){4}", stroke.d)
+            for box in boxes(part)
+        ]
+        way = [w for w in words(page.svg) if w.text == never.way and w.bold and w.x < page.width_mm / 4]
+        assert len(places) == 1 and len(way) == 1
+        (x, y, width, height), word = places[0], way[0]
+        assert x < word.x1 and word.x2 < x + width and y < word.top and word.bottom < y + height
+        shaded = {b for s in strokes(page.svg) if s.fill not in ("none", "#fff", "#000") for b in boxes(s.d)}
+        assert places[0] not in shaded
+        said = " ".join(word.text for word in words(page.svg))
+        assert f"Crossed out: never touched ({never.tail.at}, airbag)." in said
+
+
 def test_stripes_are_drawn_as_stripes_over_every_base() -> None:
     plan, pages = drawn(24)
     striped = [

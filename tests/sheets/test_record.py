@@ -26,7 +26,7 @@ from loomleaf.sheets.record import RecordView, factory_wires, put_back, record_v
 from loomleaf.sheets.views import frame
 from tests.conftest import ROOT
 
-from .conftest import FLEET_JOB, FULL_JOB, JOBS, PLAIN_JOB, World, planned
+from .conftest import CAMERA_JOB, FLEET_JOB, FULL_JOB, JOBS, PLAIN_JOB, World, planned
 
 DONE_JOB = "2031"
 HELD = "2049"
@@ -194,6 +194,30 @@ def test_putting_back_begins_and_ends_with_the_battery_and_names_every_part(worl
     laid = [c.id for c in plan.circuits if c.made and c.feed == "battery"]
     assert ("Take out the fuse at the battery" in whole) is bool(laid)
     assert all(len(step.split()) <= 20 for step in steps)
+
+
+@pytest.mark.parametrize("job", EVERY)
+def test_nothing_is_taken_out_before_the_battery_is_off_and_the_airbags_have_been_waited_for(world: World, job: str) -> None:
+    """Common practice, no source: battery first, then the wait, then work; makers differ in the waiting time only."""
+    steps = put_back(world.plans[job])
+    assert "negative lead off" in steps[0] and steps[1].startswith("Wait for the airbags")
+    assert not any("wait" in step.lower() for step in steps[2:])
+    laid = [c.id for c in world.plans[job].circuits if c.made and c.feed == "battery"]
+    assert ("Take out the fuse at the battery" in steps[2]) == bool(laid)
+
+
+@pytest.mark.parametrize("job", [FULL_JOB, CAMERA_JOB])
+def test_an_airbag_way_is_crossed_out_on_its_plugs_faces_and_on_every_part_of_the_loom(world: World, job: str) -> None:
+    """Common practice, no source."""
+    plan = world.plans[job]
+    (airbag,) = (tail for c in plan.circuits for tail in c.tails if tail.function_id == "airbag")
+    view = view_of(world, plan)
+    faces = [face.picture for face in view.faces if airbag.lead.title in face.title]
+    assert faces and all("Crossed out: never touched" in face for face in faces)
+    assert all(f"Never touched: way {airbag.way}, " in face for face in faces)
+    drawn = [loom for loom in view.looms if f">Plug {airbag.plug_name}<" in loom]
+    said = [" ".join(re.findall(r">([^<>]+)</text>", loom)) for loom in drawn]
+    assert said and all(f"never touched ({airbag.tail.at}, " in text for text in said)
 
 
 def test_what_came_back_stands_on_it(world: World) -> None:

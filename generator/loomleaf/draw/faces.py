@@ -12,6 +12,7 @@ from typing import Literal
 from ..model.reference import ConnectorType
 from .letters import CAP_HEIGHT, text_width, wrap
 from .svg import PAPER, SHADE, SMALL, STRONG, Picture, line_path, rect_path
+from .symbols import crossed_place
 
 View = Literal["mating", "wire"]
 Rows = Sequence[Sequence[str]]
@@ -52,8 +53,16 @@ def first_way(rows: Rows) -> str:
 class _Layout:
     """Sizes of one view of a face: places, shell, latch."""
 
-    def __init__(self, rows: Rows, wanted: Mapping[str, str], width_mm: float, latch: bool) -> None:
+    def __init__(
+        self,
+        rows: Rows,
+        wanted: Mapping[str, str],
+        width_mm: float,
+        latch: bool,
+        never: Mapping[str, str] | None = None,
+    ) -> None:
         self.rows = squared(rows)
+        self.never = never or {}
         self.columns = max(len(self.rows[0]) if self.rows else 1, 1)
         self.latch = latch
         room = (width_mm - GAP_MM) / self.columns - GAP_MM
@@ -101,8 +110,11 @@ def _draw_face(
 
 
 def _draw_place(picture: Picture, x: float, y: float, layout: _Layout, way: str, wanted: bool, marked: str) -> None:
+    edge = 0.2  # a thick edge keeps its distance from the shell
+    if way in layout.never:
+        crossed_place(picture, x + edge, y + edge, layout.cell_w - 2 * edge, layout.cell_h - 2 * edge, way)
+        return
     if wanted:
-        edge = 0.2
         picture.path(rect_path(x + edge, y + edge, layout.cell_w - 2 * edge, layout.cell_h - 2 * edge), 0.7, fill=SHADE)
     else:
         picture.rect(x, y, layout.cell_w, layout.cell_h, 0.25)
@@ -122,43 +134,48 @@ def plug_face(
     view: View,
     wanted: Mapping[str, str] | None = None,
     *,
+    never: Mapping[str, str] | None = None,
     name: str = "",
     width_mm: float = 178,
     key: str = "",
 ) -> str:
     """One view of a plug's face. ``wanted`` maps ways to their function in a few words ("" for none).
 
-    ``name`` is the plug's name on its lead. The face is drawn with its latch up; the connector's rows are read as
-    seen from the mating side.
+    ``never`` maps the ways that are never touched to what they are: crossed out and named, never shaded.
+    ``name`` is the plug's name on its lead. The face is drawn with its latch up; the connector's rows are read as seen
+    from the mating side.
     """
-    return _faces(connector, (view,), wanted or {}, name, width_mm, key)
+    return _faces(connector, (view,), wanted or {}, never or {}, name, width_mm, key)
 
 
 def plug_faces(
     connector: ConnectorType,
     wanted: Mapping[str, str] | None = None,
     *,
+    never: Mapping[str, str] | None = None,
     name: str = "",
     width_mm: float = 178,
     key: str = "",
 ) -> str:
     """Both views of a plug's face, side by side where the width allows, one under the other where it does not."""
-    return _faces(connector, ("mating", "wire"), wanted or {}, name, width_mm, key)
+    return _faces(connector, ("mating", "wire"), wanted or {}, never or {}, name, width_mm, key)
 
 
 def _faces(
     connector: ConnectorType,
     views: tuple[View, ...],
     wanted: Mapping[str, str],
+    never: Mapping[str, str],
     name: str,
     width_mm: float,
     key: str,
 ) -> str:
+    wanted = {way: words for way, words in wanted.items() if way not in never}
     rows = connector.rows
     if not rows:
-        return _no_rows(connector, wanted, name, width_mm, key)
+        return _no_rows(connector, wanted, never, name, width_mm, key)
     marked = first_way(rows)
-    layout = _Layout(rows, wanted, width_mm - 2, bool(connector.latch))
+    layout = _Layout(rows, wanted, width_mm - 2, bool(connector.latch), never)
     width_mm = max(width_mm, layout.width + 2)  # a face with more ways than the width holds is drawn wider
     captions = {view: _caption(view, max(layout.width, 44)) for view in views}
     block_w = max(layout.width, *(text_width(line, SMALL) for lines in captions.values() for line in lines[1:]))
@@ -174,7 +191,7 @@ def _faces(
     height += sum(len(row) > 0 for row in listed) * 5.4 + len(note_lines) * SMALL * 1.3 + 1
     picture = Picture(
         title=" ".join(part for part in (f"Plug {name}:" if name else "", connector.title) if part),
-        desc=_face_words(connector, views, wanted, marked),
+        desc=_face_words(connector, views, wanted, never, marked),
         width_mm=width_mm,
         height_mm=height,
         key=key,
@@ -207,6 +224,8 @@ def _notes(connector: ConnectorType, wanted: Mapping[str, str], marked: str, lay
     parts = [f"Filled corner: way {marked}."]
     if wanted:
         parts.append("Shaded with a thick edge: ways that are used.")
+    if layout.never:
+        parts.append(f"Crossed out: never touched ({_never_words(layout.never)}).")
     if connector.latch and connector.latch.lower() not in ("top", "up"):
         parts.append(f"Latch: {connector.latch}.")
     if not connector.latch:
@@ -215,6 +234,10 @@ def _notes(connector: ConnectorType, wanted: Mapping[str, str], marked: str, lay
     if absent:
         parts.append(f"Not on this face: {', '.join(absent)}.")
     return [" ".join(parts)]
+
+
+def _never_words(never: Mapping[str, str]) -> str:
+    return "; ".join(f"way {way}, {words[:1].lower() + words[1:]}" if words else f"way {way}" for way, words in never.items())
 
 
 def _listed(wanted: Mapping[str, str], layout: _Layout, width_mm: float) -> list[list[tuple[float, str, str]]]:
@@ -238,7 +261,13 @@ def _listed(wanted: Mapping[str, str], layout: _Layout, width_mm: float) -> list
     ]
 
 
-def _face_words(connector: ConnectorType, views: tuple[View, ...], wanted: Mapping[str, str], marked: str) -> str:
+def _face_words(
+    connector: ConnectorType,
+    views: tuple[View, ...],
+    wanted: Mapping[str, str],
+    never: Mapping[str, str],
+    marked: str,
+) -> str:
     says = []
     for view in views:
         rows = "; ".join(
@@ -252,10 +281,19 @@ def _face_words(connector: ConnectorType, views: tuple[View, ...], wanted: Mappi
     if wanted:
         used = ", ".join(f"{way} {words}".strip() for way, words in wanted.items())
         says.append(f"Used: {used}.")
+    if never:
+        says.append(f"Never touched: {_never_words(never)}.")
     return " ".join(says)
 
 
-def _no_rows(connector: ConnectorType, wanted: Mapping[str, str], name: str, width_mm: float, key: str) -> str:
+def _no_rows(
+    connector: ConnectorType,
+    wanted: Mapping[str, str],
+    never: Mapping[str, str],
+    name: str,
+    width_mm: float,
+    key: str,
+) -> str:
     """Ways of a plug whose face is not on record: a plain list that does not pretend to be a face."""
     title = " ".join(part for part in (f"Plug {name}:" if name else "", connector.title) if part)
     lines = wrap(
@@ -263,6 +301,8 @@ def _no_rows(connector: ConnectorType, wanted: Mapping[str, str], name: str, wid
         width_mm - 2,
         SMALL,
     )
+    if never:
+        lines += wrap(f"Never touched: {_never_words(never)}.", width_mm - 2, SMALL)
     rows = [list(wanted)[at : at + 8] for at in range(0, len(wanted), 8)]
     listing = _Layout([list(wanted)] if wanted else [[""]], {}, width_mm, False)
     listed = _listed(wanted, listing, width_mm) if rows else []
@@ -270,7 +310,8 @@ def _no_rows(connector: ConnectorType, wanted: Mapping[str, str], name: str, wid
         title=title,
         desc=f"{title}. No picture of the face is on record. Used: "
         + (", ".join(f"{way} {words}".strip() for way, words in wanted.items()) or "none")
-        + ".",
+        + "."
+        + (f" Never touched: {_never_words(never)}." if never else ""),
         width_mm=width_mm,
         height_mm=2 + len(lines) * SMALL * 1.3 + len(listed) * 5.4,
         key=key,

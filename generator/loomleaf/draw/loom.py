@@ -22,6 +22,7 @@ from .symbols import (
     JOINT_MM,
     JOINT_WORDS,
     cap_symbol,
+    crossed_place,
     joint_symbol,
     mate_symbol,
     never_symbol,
@@ -407,10 +408,10 @@ def _evened(pages: list[list[_Laid]], plugs: Sequence[LoomPlug], frame: _Frame) 
 
 def _fits(page: Sequence[_Laid], plugs: Sequence[LoomPlug], frame: _Frame) -> bool:
     """Whether these lanes, the head and the legend that they need, and their plugs have room on one page."""
-    room = frame.height - _page_head(page, frame) - _legend_height([one.lane for one in page], frame) - 2
+    used = _used(page)
+    room = frame.height - _page_head(page, frame) - _legend_height([one.lane for one in page], frame, plugs, used) - 2
     if _lanes_height(page) > room:
         return False
-    used = _used(page)
     return all(
         _stack_height(plugs, side, used, whole=False, spread=1.0, column=frame.column) <= room + _LIFT_MM
         for side in ("left", "right")
@@ -440,7 +441,7 @@ def _label_lines(plug: LoomPlug, column: float, whole: bool, turned: bool = Fals
     if not plug.known_face:
         return lines + wrap("in number order, not as on the face", column - 1, SMALL)
     if not whole:
-        return lines + wrap("used ways only", column - 1, SMALL)
+        return lines + wrap("used and crossed-out ways only" if plug.never else "used ways only", column - 1, SMALL)
     return lines + ([f"latch to the {'right' if turned else 'left'}"] if plug.latch else [])
 
 
@@ -472,7 +473,7 @@ def _stack_height(
 ) -> float:
     heights = []
     for plug in plugs:
-        if plug.side == side and plug.ways(used, whole=False):
+        if plug.side == side and plug.touches(used):
             names = plug.ways(used, whole=whole)
             heights.append(_label_height(plug, column, whole) + _plug_height(plug, names, spread))
     return sum(heights) + _PLUG_GAP_MM * max(len(heights) - 1, 0)
@@ -515,7 +516,7 @@ def _stand(
         spread += 0.1
     sizes, wishes = [], []
     for block, plug in mine:
-        names = block.ways if whole else tuple(name for name in block.ways if name in used)
+        names = block.ways if whole else tuple(name for name in block.ways if name in used or name in plug.never)
         label = _label_height(plug, frame.column, whole)
         height = _plug_height(plug, names, spread)
         reached = [heights[name] for name in names if name in heights]
@@ -525,7 +526,7 @@ def _stand(
     tops = _apart(wishes, sizes, top, bottom)
     out = []
     for (block, plug), at in zip(mine, tops, strict=True):
-        names = block.ways if whole else tuple(name for name in block.ways if name in used)
+        names = block.ways if whole else tuple(name for name in block.ways if name in used or name in plug.never)
         label = _label_height(plug, frame.column, whole)
         first = at + label + 1.2 + _PLACE_MM / 2
         offsets = _port_offsets(plug, names, spread)
@@ -592,6 +593,12 @@ def _draw_plug(picture: Picture, stood: _Stood, frame: _Frame, used: frozenset[s
         x = x0 + 1.2 + column * (place_w + 1.2)
         is_used = name in used
         box = rect_path(x, y - _PLACE_MM / 2, place_w, _PLACE_MM)
+        if name in plug.never:
+            crossed_place(picture, x, y - _PLACE_MM / 2, place_w, _PLACE_MM, plug.way_of[name])
+            if is_used:
+                leave[name] = (edge, y)
+                picture.line(x + place_w if left_side else x, y, edge, y, 0.5)
+            continue
         picture.path(box, 0.5 if is_used else 0.18, fill=SHADE if is_used else PAPER)
         if name == plug.marked:
             corner = [(x, y - _PLACE_MM / 2), (x + 2, y - _PLACE_MM / 2), (x, y - _PLACE_MM / 2 + 2)]
@@ -641,7 +648,7 @@ def _page(
     plan: Plan, page: Sequence[_Laid], plugs: Sequence[LoomPlug], frame: _Frame, key: str, at: int, of: int
 ) -> LoomPage:
     used = _used(page)
-    here = [plug for plug in plugs if plug.ways(used, whole=False)]
+    here = [plug for plug in plugs if plug.touches(used)]
     by_name = {plug.name: plug for plug in here}
     lanes = [one.lane.lane for one in page]
     left: list[Block] = [plug.block(used) for plug in here if plug.side == "left"]
@@ -659,7 +666,7 @@ def _page(
         _stack_height(here, side, used, whole=False, spread=1.0, column=frame.column) for side in ("left", "right")
     )
     legend = _legend_items(ordered)
-    legend_mm = _legend_height([one.lane for one in ordered], frame)
+    legend_mm = _legend_height([one.lane for one in ordered], frame, here, used)
     room_bottom = max(bottom, min(_plug_top(frame) + stack, frame.height - legend_mm))
     height = room_bottom + 2 + legend_mm
     title = f"Loom along its joint ruler, job {plan.job.job}" + (f", part {at} of {of}" if of > 1 else "")
@@ -683,7 +690,7 @@ def _page(
     draw_bands(picture, [band for one in ordered for band in _wires(picture, one, row_y[one.lane.id], frame)])
     for one in ordered:
         _draw_marks(picture, one, row_y[one.lane.id], frame)
-    _draw_legend(picture, legend, height - legend_mm + 2, frame)
+    _draw_legend(picture, legend, _standing(here, used), height - legend_mm + 2, frame)
     return LoomPage(
         svg=picture.svg(),
         circuits=tuple(one.lane.id for one in ordered),
@@ -965,10 +972,22 @@ def _legend_items(ordered: Sequence[_Laid] | Sequence[LoomLane]) -> list[tuple[s
 
 
 _LEGEND_MM = 7.4
-_STANDING = (
-    "Plugs are seen from the wire side, lying on their sides, places drawn apart. Filled corner: way 1. Shaded: used here. "
-    "Wires that only cross do not meet; a joint's symbol or a dot joins them. Colours: base first, then stripe."
-)
+
+
+def _standing(plugs: Sequence[LoomPlug], used: frozenset[str]) -> str:
+    """What every page says of its drawing; ways that are never touched are named with what they are."""
+    never = [
+        f"{plug.head.removeprefix('Plug ')}.{plug.way_of[name]}, {what[:1].lower() + what[1:]}"
+        for plug in plugs
+        if plug.touches(used)
+        for name, what in plug.never.items()
+    ]
+    return (
+        "Plugs are seen from the wire side, lying on their sides, places drawn apart. Filled corner: way 1. "
+        "Shaded: its wire is on this page. "
+        + (f"Crossed out: never touched ({'; '.join(never)}). " if never else "")
+        + "Wires that only cross do not meet; a joint's symbol or a dot joins them. Colours: base first, then stripe."
+    )
 
 
 def _legend_rows(items: Sequence[tuple[str, str]], frame: _Frame) -> list[list[tuple[float, str, str]]]:
@@ -984,12 +1003,17 @@ def _legend_rows(items: Sequence[tuple[str, str]], frame: _Frame) -> list[list[t
     return rows
 
 
-def _legend_height(lanes: Sequence[LoomLane], frame: _Frame) -> float:
+def _legend_height(
+    lanes: Sequence[LoomLane], frame: _Frame, plugs: Sequence[LoomPlug], used: frozenset[str]
+) -> float:
     rows = _legend_rows(_legend_items(lanes), frame)
-    return 3 + len(rows) * _LEGEND_MM + len(wrap(_STANDING, frame.width, SMALL)) * SMALL * 1.3 + 1
+    standing = wrap(_standing(plugs, used), frame.width, SMALL)
+    return 3 + len(rows) * _LEGEND_MM + len(standing) * SMALL * 1.3 + 1
 
 
-def _draw_legend(picture: Picture, items: Sequence[tuple[str, str]], top: float, frame: _Frame) -> None:
+def _draw_legend(
+    picture: Picture, items: Sequence[tuple[str, str]], standing: str, top: float, frame: _Frame
+) -> None:
     picture.line(0, top, frame.width, top, 0.25)
     y = top + 5
     for row in _legend_rows(items, frame):
@@ -1007,7 +1031,7 @@ def _draw_legend(picture: Picture, items: Sequence[tuple[str, str]], top: float,
                 joint_symbol(picture, kind, symbol_x, y)
             picture.text(x + 6 + JOINT_MM[0] / 2 + 3, y + SMALL * CAP_HEIGHT / 2, words, SMALL)
         y += _LEGEND_MM
-    picture.paragraph(0, y + 0.6, wrap(_STANDING, frame.width, SMALL), SMALL)
+    picture.paragraph(0, y + 0.6, wrap(standing, frame.width, SMALL), SMALL)
 
 
 def _words(ordered: Sequence[_Laid], frame: _Frame) -> str:

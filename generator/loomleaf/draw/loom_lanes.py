@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from ..model.lead import Lead
@@ -60,6 +60,7 @@ class LoomPlug:
     """A plug, or the free tails of a part that has none (``rows`` empty and ``loose``), at one side of the picture.
 
     ``rows`` holds tail names (lead/plug.way), "" for a blank place; ``way_of`` gives what is written in the place.
+    ``never`` maps the tails that are never touched at all (airbag) to what they are.
     """
 
     name: str
@@ -72,14 +73,22 @@ class LoomPlug:
     latch: bool = False
     loose: bool = False
     known_face: bool = True
+    never: Mapping[str, str] = field(default_factory=dict)
+
+    def touches(self, used: frozenset[str]) -> bool:
+        """Whether any of its ways is among those used."""
+        return any(name in used for row in self.rows for name in row)
 
     def ways(self, used: frozenset[str], *, whole: bool) -> tuple[str, ...]:
-        """Names of the places from top to bottom, place by place across the rows; only used ones when not ``whole``."""
+        """Names of the places from top to bottom, place by place across the rows.
+
+        When not ``whole`` only those used, and those never touched, so that nobody takes one for a way that is free.
+        """
         if self.loose or not self.known_face:
-            return tuple(name for row in self.rows for name in row if name in used)
+            return tuple(name for row in self.rows for name in row if name in used or name in self.never)
         columns = len(self.rows[0]) if self.rows else 0
         found = [row[column] for column in range(columns) for row in self.rows]
-        return tuple(name for name in found if name and (whole or name in used))
+        return tuple(name for name in found if name and (whole or name in used or name in self.never))
 
     def block(self, used: frozenset[str]) -> Block:
         return Block(name=self.name, ways=self.ways(used, whole=True), loose=self.loose)
@@ -178,7 +187,16 @@ def plugs_of(plan: Plan, connectors: Mapping[str, ConnectorType]) -> tuple[LoomP
                     known_face=False,
                 )
             )
-    return tuple(out)
+    never = never_touched(plan)
+    return tuple(
+        replace(plug, never={n: never[n] for row in plug.rows for n in row if n in never}) if never else plug for plug in out
+    )
+
+
+def never_touched(plan: Plan) -> dict[str, str]:
+    """Tails of functions that are never touched at all, an airbag's: their names, and what each is."""
+    tails = [t for c in plan.circuits for t in c.tails] + [spare.tail for spare in plan.spares]
+    return {tail.name: tail.title for tail in tails if tail.function.never}
 
 
 def _plug(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from .svg import INK, PAPER, Picture, line_path
+from .letters import CAP_HEIGHT, text_width
+from .svg import INK, PAPER, SMALL, Picture, line_path, rect_path
 
 JOINT_MM = (8.0, 5.0)  # width and height of a joint's symbol
 
@@ -75,6 +76,20 @@ def never_symbol(picture: Picture, x: float, y: float) -> None:
     """Two wires that stop short of each other, crossed out."""
     picture.lines([(x - 2.6, y - 2.6), (x + 2.6, y + 2.6)], 0.7)
     picture.lines([(x - 2.6, y + 2.6), (x + 2.6, y - 2.6)], 0.7)
+
+
+def crossed_place(picture: Picture, x: float, y: float, width: float, height: float, way: str) -> None:
+    """A way of a plug's face that is never touched: crossed out from corner to corner, its number over the cross."""
+    mid_x, mid_y = x + width / 2, y + height / 2
+    half_w, half_h = text_width(way, SMALL, bold=True) / 2 + 0.4, SMALL * CAP_HEIGHT / 2 + 0.4
+    inner = min(2 * half_w / width, 2 * half_h / height, 0.7)  # how much of the cross its number takes, from the middle
+    arms = [
+        [(mid_x + sx * width / 2, mid_y + sy * height / 2), (mid_x + sx * inner * width / 2, mid_y + sy * inner * height / 2)]
+        for sx in (-1, 1)
+        for sy in (-1, 1)
+    ]
+    picture.path(rect_path(x, y, width, height) + "".join(line_path(arm) for arm in arms), 0.5, fill=PAPER)
+    picture.centred(mid_x, mid_y, way, SMALL, bold=True)
 
 
 def open_symbol(picture: Picture, x: float, y: float) -> None:

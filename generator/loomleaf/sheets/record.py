@@ -15,6 +15,7 @@ from markupsafe import Markup
 
 from ..draw.faces import plug_faces
 from ..draw.loom import loom_pages
+from ..draw.loom_lanes import never_touched
 from ..figure import number
 from ..model.job import long_date
 from ..model.lead import Lead
@@ -285,7 +286,7 @@ def put_back(plan: Plan) -> tuple[str, ...]:
     laid = [c for c in plan.circuits if c.made and c.feed == "battery"]
     if laid:
         ids = ", ".join(c.id for c in laid)
-        steps.insert(1, f"Take out the fuse at the battery and the cables of {ids}, at both ends.")
+        steps.insert(2, f"Take out the fuse at the battery and the cables of {ids}, at both ends.")
     for lead in plan.leads:
         if lead.side in ("module", "accessory"):
             steps.append(f"Take out {lead.title}.")
@@ -581,7 +582,8 @@ def _looms(plan: Plan, reference: Reference, paper: str, *, held: bool) -> tuple
 
 
 def _faces(plan: Plan, reference: Reference, paper: str) -> tuple[FaceView, ...]:
-    """Both views of every plug of every lead whose connector is known, the ways that are used filled."""
+    """Both views of every plug of every lead whose connector is known: ways used filled, ways never touched crossed out."""
+    never = never_touched(plan)
     used = {t.name for c in plan.circuits if c.made for t in c.tails}
     out = []
     for lead in plan.leads:
@@ -597,6 +599,11 @@ def _faces(plan: Plan, reference: Reference, paper: str) -> tuple[FaceView, ...]
             picture = plug_faces(
                 connector,
                 ways,
+                never={
+                    tail.at.rpartition(".")[2]: never[f"{lead.lead}/{tail.at}"]
+                    for tail in lead.tails
+                    if f"{lead.lead}/{tail.at}" in never and tail.at.rpartition(".")[0] == plug.name
+                },
                 name=f"{lead.lead} {plug.name}",
                 width_mm=PICTURE_MM[paper][0],
                 key=f"record-face-{lead.lead}-{plug.name}",
