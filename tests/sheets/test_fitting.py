@@ -320,6 +320,65 @@ def test_wheel_buttons_in_learning_order_with_retests(world: World) -> None:
     assert not any(b.buttons for b in view_of(world, world.plans[PLAIN_JOB]).vehicles[0].blocks)
 
 
+@pytest.mark.parametrize(("job", "way"), [(FULL_JOB, "A.6"), (CAMERA_JOB, "A.20")])
+def test_an_airbag_way_is_named_wherever_its_neighbours_are_probed(world: World, job: str, way: str) -> None:
+    """Beside the ways that a probe goes to stands one that no probe may touch: in the head of each table of readings."""
+    assert any(t.name.endswith(f"/{way}") for c in world.plans[job].circuits if c.group == "safety" for t in c.tails)
+    made = sheet("fitting", job, "Letter")
+    pages = [text for text in made.pages if "Prove each way, block" in text]
+    assert len(pages) > 1
+    never = re.compile(rf"Never touch way (\S+/)?{re.escape(way)}: airbag circuit \(X1\)\. Prove each way, block")
+    assert all(len(never.findall(text)) == text.count("Prove each way, block") for text in pages)
+    assert not any("Never touch way" in text for text in sheet("fitting", PLAIN_JOB).pages)
+
+
+def test_a_camera_is_fed_when_its_volts_are_read_and_nobody_stands_behind_a_running_engine(world: World) -> None:
+    plan = world.plans[CAMERA_JOB]
+    (camera,) = [c.id for c in plan.circuits if c.outcome == "mated" and c.function_id == "camera"]
+    steps = [step.text for step in steps_of(view_of(world, plan))]
+    at = {word: next(i for i, text in enumerate(steps) if text.startswith(word)) for word in (
+        "Plug in the ready ends", f"Leave {camera} open", "Switch the key on, engine off", "Read the camera's supply",
+        f"When both volts agree, plug in {camera}", "Hold an object", "Start the engine", "Stop the engine", "Read the current",
+    )}  # fmt: skip
+    assert list(at.values()) == sorted(at.values())
+    assert camera not in steps[at["Plug in the ready ends"]]
+    first = next(n for n, t in enumerate(sheet("fitting", CAMERA_JOB).pages) if "Camera volts." in t)
+    assert "Hold an object" in sheet("fitting", CAMERA_JOB).pages[first]  # the hazard's page holds all its steps
+
+
+def test_wheel_buttons_are_taught_before_they_are_tried(world: World) -> None:
+    titles = [b.title for b in view_of(world, world.plans[FULL_JOB]).vehicles[0].blocks]
+    assert titles.index("Wheel buttons") < titles.index("Read under load, look and listen")
+
+
+def test_each_page_of_a_vehicle_of_a_fleet_names_it(world: World) -> None:
+    """Pages come apart; each must say whose it is (DOE-STD-1029 from memory: every page identifies its subject)."""
+    made = sheet("fitting", FLEET_JOB)
+    plates = [r.plate for r in made.plan.job.registrations]
+    fleet = f"{plates[0]} to {plates[-1]}"
+    own = {plate: 0 for plate in plates}
+    for page, text in zip(made.reader.pages, made.pages, strict=True):
+        names = {str(a.get_object().get("/T", "")) for a in page.get("/Annots", [])}
+        here = {plate for plate in plates if any(field_name(plate) in name.split("__") for name in names)}
+        assert len(here) <= 1
+        for plate in here:
+            own[plate] += 1
+            assert fleet not in text and [p for p in plates if p in text] == [plate]
+        assert here or fleet in text
+    assert min(own.values()) >= 4
+
+
+def test_a_held_sheet_says_how_far_it_may_be_followed(world: World) -> None:
+    """Some holds are answered by proving a way, so that much of the sheet is followed, and no more."""
+    plan = world.plans[HELD_JOB]
+    (vehicle,) = view_of(world, plan).vehicles
+    prove = next(b for b in vehicle.blocks if b.title.startswith("Prove each way"))
+    assert f"only steps 1 to {prove.steps[-1].number} with check" in vehicle.held
+    assert prove.after[0].stop and prove.after[0].text == "Stop here while the job is held: join nothing, plug nothing in."
+    free = view_of(world, world.plans[PLAIN_JOB]).vehicles[0]
+    assert free.held == "" and not any("held" in step.text for b in free.blocks for step in b.after)
+
+
 def test_camera_steps_only_where_there_is_a_camera(world: World) -> None:
     def titles(job: str) -> list[str]:
         return [b.title for b in view_of(world, world.plans[job]).vehicles[0].blocks]

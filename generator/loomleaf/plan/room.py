@@ -93,7 +93,7 @@ def _volume(context: Context) -> dict[str, Any]:
         own = size.depth_mm * size.width_mm * size.height_mm / 1e6
         litres += own
         words.append(f"{lead.title} {number(own)} l")
-    ask = f"Measure {' and '.join(unmeasured)}." if unmeasured else ""
+    ask = f"Measure {' and '.join(unmeasured)}: depth, width and height in mm." if unmeasured else ""
     if not words:
         why = "not measured" if unmeasured else "no modules in this job"
         return {"item": "space for modules", "figure": missing("l", why), "ask": ask}

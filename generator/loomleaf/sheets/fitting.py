@@ -27,6 +27,8 @@ MOST_IN_A_BLOCK = 9
 
 FITTING_STAGES: tuple[Stage, ...] = tuple(stage for stage in STAGES if stage not in BENCH_STAGES)
 TIMED_NOTE = "Maker's time:"
+STANDING = "from 80 to 65 % charge"
+HELD_STOP = "Stop here while the job is held: join nothing, plug nothing in"
 _CAMERAS = frozenset({"reversing-camera", "surround-camera", "camera-guide-lines"})
 
 
@@ -94,7 +96,8 @@ class ConditionView:
 class TableView:
     """A block of at most nine checks. ``reads`` when a figure is written. ``failure`` is told once when all share it.
 
-    ``hazards`` of its section stand in its head again, where it may begin a page after the one that holds them.
+    ``hazards`` of its section stand in its head again, where it may begin a page after the one that holds them. ``never``
+    names the ways beside its own that no probe may touch.
     """
 
     title: str
@@ -102,6 +105,7 @@ class TableView:
     failure: str
     groups: tuple[ConditionView, ...]
     hazards: tuple[CautionView, ...] = ()
+    never: str = ""
 
     @property
     def columns(self) -> int:
@@ -227,9 +231,11 @@ class PartView:
 
 @dataclass(frozen=True, kw_only=True)
 class VehicleView:
-    """All work on one vehicle. ``title`` names it when the job has several."""
+    """All work on one vehicle. ``title`` and ``plate`` name it where there are several; ``held`` is how far a held job goes."""
 
     title: str
+    plate: str
+    held: str
     gates: tuple[GateView, ...]
     found: tuple[AskView, ...]
     works: tuple[tuple[WorksView, ...], ...]
@@ -270,6 +276,7 @@ class _Vehicle:
     def __init__(self, plate: str) -> None:
         self.plate = plate
         self.count = 0
+        self.proved = 0  # the last step of proving the ways
 
     def name(self, *parts: str) -> str:
         """A field's name: with the plate behind its first part when the job has several vehicles."""
@@ -370,6 +377,19 @@ def touched_airbag_areas(plan: Plan) -> tuple[str, ...]:
     return tuple(_spoken(area) for area in plan.job.work_areas if area in SRS_AREAS)
 
 
+def untouched(plan: Plan) -> str:
+    """ "Never touch way A.6: airbag circuit (X1)." for ways of the vehicle's plugs that no probe may touch; "" for none."""
+    leads = plan.vehicle_leads
+    found = [
+        f"{t.name if len(leads) > 1 else t.name.partition('/')[2]}: {_lower(c.title)} ({c.id})"
+        for c in plan.circuits
+        if c.group == "safety"
+        for t in c.tails
+        if t.lead.side == "vehicle"
+    ]
+    return f"Never touch way {'; '.join(found)}." if found else ""
+
+
 def laid_circuits(plan: Plan) -> tuple[Circuit, ...]:
     """Circuits that come from the battery and are joined in the vehicle, not on the bench."""
     return tuple(c for c in plan.circuits if c.made and c.feed == "battery" and c.group in ("supply", "ground"))
@@ -389,15 +409,17 @@ def _vehicle(plan: Plan, shop: Shop, reference: Reference, reg: Registration, *,
         _prove(plan, reference, vehicle),
         *_room(plan, vehicle),
         _connect(plan, reference, vehicle),
-        _verify(plan, reference, vehicle),
-        *_wheel(plan, vehicle),
         *_camera(plan, reference, vehicle),
+        *_wheel(plan, vehicle),
+        _verify(plan, reference, vehicle),
         _before_trim(plan, vehicle, reg.plate if several else ""),
         _refit(plan, vehicle),
     ]
     two = bool(shop.two_signatures or plan.job.crew.apprentice)
     return VehicleView(
         title=title,
+        plate=vehicle.plate,
+        held=_how_far(plan, vehicle) if plan.held else "",
         gates=(_voltage_gate(plan, reference, vehicle), _airbag_gate(plan, reference, vehicle)),
         found=_as_found(vehicle),
         works=_works(plan, vehicle),
@@ -416,6 +438,13 @@ def _vehicle(plan: Plan, shop: Shop, reference: Reference, reg: Registration, *,
         " lamp lit.",
         signatures=_signatures(plan, vehicle, two=two),
     )
+
+
+def _how_far(plan: Plan, vehicle: _Vehicle) -> str:
+    """What may be done of a held job: what proves the ways, since that is how some holds are answered."""
+    numbers = [c.number for c in plan.checks if c.stage == "before-joining"]
+    taken = f" with {_checks(numbers)}" if numbers else ""
+    return f"While this job is held, only steps 1 to {vehicle.proved}{taken} may be done: they prove the ways. Then stop."
 
 
 def _voltage_gate(plan: Plan, reference: Reference, vehicle: _Vehicle) -> GateView:
@@ -650,7 +679,11 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
     before = [c.number for c in _on_the_lead(plan) if not _laid_dead(c)]
     hazards = _boxes(reference, "data-lines") if data else ()
     tables = _hazards_again(_tables("Prove each way", own, vehicle), hazards, lambda title: "data" in title.lower())
-    after = [vehicle.step("Plug the finished lead into the vehicle's plug, and nothing else")]
+    never = untouched(plan)
+    tables = tuple(replace(table, never=never) for table in tables)
+    vehicle.proved = vehicle.count
+    after = [vehicle.stop(HELD_STOP, "held")] if plan.held else []
+    after += [vehicle.step("Plug the finished lead into the vehicle's plug, and nothing else")]
     if before:
         after.append(vehicle.step(f"Take the bench sheet's {_checks(before)}"))
     after += [
@@ -663,6 +696,7 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         after.append(vehicle.timed("Wait as at the airbag gate", "airbag-2"))
     return BlockView(
         title="Prove each way at the vehicle's plug",
+        facts=(never,) if never and not tables else (),
         hazards=hazards,
         steps=tuple(steps),
         tables=tables,
@@ -672,12 +706,15 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
 
 def _connect(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
     near = bool(touched_airbag_areas(plan))
-    ends = [c.id for c in plan.circuits if c.outcome == "mated"]
+    cameras = _camera_ends(plan, reference)
+    ends = [c.id for c in plan.circuits if c.outcome == "mated" and c.id not in cameras]
     fuses = sorted({t.tail.fuse_a for c in laid_circuits(plan) for t in c.tails if t.tail.fuse_a})
     parts = [lead.title for lead in plan.leads if lead.side in ("module", "accessory")]
     steps = [vehicle.step("Push the lead's plugs home until each latch holds")]
     if ends:
         steps.append(vehicle.step(f"Plug in the ready ends: {', '.join(ends)}"))
+    if cameras:
+        steps.append(vehicle.step(f"Leave {' and '.join(cameras)} open: the camera's supply is read first"))
     if parts:
         steps.append(vehicle.step("Fix each module and tie its wires"))
     steps.append(vehicle.step("Stand the radio in its opening with its plugs in reach"))
@@ -704,7 +741,7 @@ def _room(plan: Plan, vehicle: _Vehicle) -> tuple[BlockView, ...]:
     rows = [row for row in plan.engineering.get("room", []) if row["item"] not in ("fixings", "rattle")]
     known = [f"{row['item']} {_known(row['figure'])}" for row in rows if _known(row["figure"])]
     steps = [
-        vehicle.step(row["ask"], vehicle.blank("", "room", _slug(row["item"]), kind="short"))
+        vehicle.step(row["ask"], vehicle.blank("", "room", _slug(row["item"])))
         for row in rows
         if row["ask"]
     ]
@@ -794,27 +831,46 @@ def _buttons(table: Mapping[str, Any], vehicle: _Vehicle) -> ButtonsView:
     )
 
 
-def _camera(plan: Plan, reference: Reference, vehicle: _Vehicle) -> tuple[BlockView, ...]:
-    """Only where the job leaves the vehicle with a camera."""
-    if not any(f.feature_id in _CAMERAS and f.outcome != "loses" for f in plan.features):
+def _has_camera(plan: Plan) -> bool:
+    """Whether the job leaves the vehicle with a camera."""
+    return any(f.feature_id in _CAMERAS and f.outcome != "loses" for f in plan.features)
+
+
+def _camera_ends(plan: Plan, reference: Reference) -> tuple[str, ...]:
+    """Circuits through which a camera is plugged in, and so fed."""
+    if not _has_camera(plan):
         return ()
-    return (
-        BlockView(
-            title="Camera",
-            hazards=_boxes(reference, "camera-volts"),
-            steps=(
-                vehicle.step(
-                    "Read the camera's supply against its label",
-                    vehicle.blank("Label, V", "camera", "label", kind="short"),
-                    vehicle.blank("Read, V", "camera", "read", kind="short"),
-                ),
-                vehicle.step("Engage reverse with the brake on"),
-                vehicle.step("See the picture upright, and sides as in a mirror"),
-                vehicle.step("Hold an object at each lower corner and see it"),
-                vehicle.step("Leave reverse and see the picture go"),
-            ),
+    names = {name for f, feature in reference.features.items() if f in _CAMERAS for name in feature.ready_ends}
+    return tuple(c.id for c in plan.circuits if c.outcome == "mated" and c.function_id in names)
+
+
+def _camera(plan: Plan, reference: Reference, vehicle: _Vehicle) -> tuple[BlockView, ...]:
+    """Its supply is read before it is plugged in; the engine stands still while somebody is behind the vehicle."""
+    if not _has_camera(plan):
+        return ()
+    ends = " and ".join(_camera_ends(plan, reference))
+    read = "Read the camera's supply" + (f" at the open plug of {ends}" if ends else " against its label")
+    steps = [
+        vehicle.step("Switch the key on, engine off"),
+        vehicle.step("Engage reverse with the brake on"),
+        vehicle.step(
+            read,
+            vehicle.blank("Label, V", "camera", "label", kind="short"),
+            vehicle.blank("Read, V", "camera", "read", kind="short"),
         ),
-    )
+    ]
+    if ends:
+        steps += [
+            vehicle.step("Leave reverse and switch the key off"),
+            vehicle.step(f"When both volts agree, plug in {ends}"),
+            vehicle.step("Switch the key on and engage reverse, engine off"),
+        ]
+    steps += [
+        vehicle.step("See the picture upright, and sides as in a mirror"),
+        vehicle.step("Hold an object at each lower corner and see it"),
+        vehicle.step("Leave reverse and see the picture go"),
+    ]
+    return (BlockView(title="Camera", hazards=_boxes(reference, "camera-volts"), steps=tuple(steps)),)
 
 
 def _before_trim(plan: Plan, vehicle: _Vehicle, plate: str) -> BlockView:
@@ -827,6 +883,7 @@ def _before_trim(plan: Plan, vehicle: _Vehicle, plate: str) -> BlockView:
         title="Before the trim goes back",
         facts=_standby_facts(standby),
         steps=(
+            vehicle.step("Stop the engine and take the key out"),
             vehicle.step("Zero the clamp meter beside the battery's negative lead"),
             vehicle.timed("Wait until the vehicle sleeps, doors shut", "sleep-3"),
             vehicle.step("Read the current with the key out", *blanks),
@@ -852,7 +909,7 @@ def _standby_facts(standby: Mapping[str, Any]) -> tuple[str, ...]:
     if not text("total_ma"):
         why = standby["total_ma"].working.removeprefix("not worked out: ")
         return (f"Key out: {_lower(added)}. Nothing to compare with: {why}.",)
-    lasts = f"; the battery then lasts about {float(standby['days'].value):.0f} days" if text("days") else ""
+    lasts = f"; parked, about {float(standby['days'].value):.0f} days {STANDING}" if text("days") else ""
     return (f"Key out: vehicle {text('vehicle_ma')}, {_lower(added)}, together about {text('total_ma')}{lasts}.",)
 
 
@@ -867,7 +924,7 @@ def _refit(plan: Plan, vehicle: _Vehicle) -> BlockView:
             vehicle.step("Switch the key on", vehicle.blank("Lamps still lit", "end", "lamps")),
             vehicle.step("Lay the old parts out for the customer"),
         ),
-        tables=_tables("Hand-over, with the customer", own, vehicle),
+        tables=_tables("Hand-over, with the customer", own, vehicle, apart=True),
     )
 
 
@@ -907,10 +964,15 @@ def _signatures(plan: Plan, vehicle: _Vehicle, *, two: bool) -> tuple[tuple[str,
 
 
 def _tables(
-    title: str, checks: Sequence[Check], vehicle: _Vehicle, *, order: tuple[bool, bool] = (False, True)
+    title: str,
+    checks: Sequence[Check],
+    vehicle: _Vehicle,
+    *,
+    order: tuple[bool, bool] = (False, True),
+    apart: bool = False,
 ) -> tuple[TableView, ...]:
     """Checks in blocks of at most nine: those that are read apart from those that are watched, condition by condition.
-    ``order`` says which come first, True being those that are watched."""
+    ``order`` says which come first, True being those that are watched. ``apart`` gives each condition a table of its own."""
     out: list[list[tuple[str, list[Check]]]] = []
     kinds: list[bool] = []
     for watched in order:
@@ -919,7 +981,7 @@ def _tables(
         for (condition, meter, probes, _), group in by_condition(of_kind(checks, watched)):
             name = _setting(condition, meter, probes)
             for part in _evenly(group):
-                if block and sum(len(g) for _, g in block) + len(part) > MOST_IN_A_BLOCK:
+                if block and (apart or sum(len(g) for _, g in block) + len(part) > MOST_IN_A_BLOCK):
                     out.append(block)
                     kinds.append(reads)
                     block = []
