@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 from loomleaf.model.readings import ReadingBack
+from loomleaf.pipeline import load_shop, plan_jobs
 from loomleaf.plan.readings import judge_reading
 from loomleaf.plan.types import STAGES
 from tests.makers import VEHICLE, lead, plan_of
@@ -243,3 +247,33 @@ def test_one_live_spare_is_and_several_are() -> None:
 def test_what_is_missing_to_a_megohm_is_written_in_plain_digits() -> None:
     apart = next(c for c in plan_of(CAR, RADIO).checks if c.key.startswith("apart-"))
     assert judge_reading(apart, ReadingBack(check=apart.key, reading="0.4 ohm")).why == "1000000 Ω too low"
+
+
+def test_names_and_probes_of_a_round_stand_in_one_order(root: Path) -> None:
+    """Read side by side, the third name is the third way: common practice, no source."""
+    seen = 0
+    for plan in plan_jobs(load_shop(root / "content"))[0].values():
+        owner = {t.name: c.id for c in plan.circuits for t in c.tails}
+        for check in plan.checks:
+            if check.key.startswith(("apart-", "short-")) and not check.key.endswith("-body"):
+                names = re.split(", | and ", check.title.partition(" is apart from ")[2])
+                ways = re.split(", | and ", check.probes.partition(" to ")[2])
+                assert [owner[way] for way in ways] == names, check.title
+                assert list(check.tails[1:]) == ways
+                seen += len(names) > 1
+    assert seen > 20
+
+
+def test_buttons_are_tried_after_they_are_taught_and_a_drive_comes_last() -> None:
+    """A drive wants the trim back, the codes read and no lamp lit: common practice, no source."""
+    car = lead("car", "vehicle", "A.1 wheel-button-1", "A.2 wheel-ground", "A.3 speed", "A.4 illumination")
+    radio = lead("radio", "radio", "M.1 wheel-button-1", "M.2 wheel-ground", "M.3 speed", "M.4 illumination")
+    plan = plan_of(car, radio)
+    names = {c.id: c.function_id for c in plan.circuits}
+    works = {names[c.circuit]: c for c in plan.checks if c.key.startswith("works-")}
+    assert works["illumination"].stage == "after-plugging-in" and works["illumination"].condition == "radio on"
+    assert works["wheel-button-1"].stage == "before-trim" and "taught" in works["wheel-button-1"].condition
+    assert works["speed"].stage == "hand-over" and "drive" in works["speed"].condition
+    lamp = next(c for c in plan.checks if c.key == "hand-over-airbag-lamp")
+    assert lamp.number < works["speed"].number == len(plan.checks)
+    assert not any("drive" in f"{c.condition} {c.expected}" for c in plan.checks if c.stage in STAGES[:-1])

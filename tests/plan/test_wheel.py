@@ -77,3 +77,32 @@ def test_buttons_that_travel_another_way_are_left_out_and_said() -> None:
     plan = plan_with("up: 1000", wires=False)
     assert plan.engineering["wheel_buttons"] == []
     assert any("not joined in this job" in note for note in plan.engineering["notes"])
+
+
+WHEEL_CAR = CAR.replace("features: []", "features: [wheel-controls]")
+
+
+def hand_over(buttons: str, long_press: str) -> str:
+    plan = work(
+        lead("dash", "vehicle", *DASH, "A.2 wheel-button-1", "A.3 wheel-ground"),
+        lead("radio", "radio", *RADIO, "sw wheel-button-1", "sg wheel-ground", more=DRAWS + INPUT),
+        vehicle=WHEEL_CAR + f"wheel_buttons: [{{buttons: {{{buttons}}}, long_press: {long_press}, source: measured}}]\n",
+    )
+    taught = {row["button"] for row in plan.engineering["wheel_buttons"][0]["buttons"] if row["long_press"]}
+    words = next(c.expected for c in plan.checks if c.key == "hand-over-wheel-controls")
+    assert all(name.replace("-", " ") in words for name in taught)
+    return words
+
+
+def test_what_is_held_long_at_hand_over_is_what_the_table_teaches_so() -> None:
+    """Both from the vehicle's file: no part and no feature says which button is held long."""
+    assert hand_over("up: 1000, source-select: 250", "[source-select]").endswith("Hold long as well: source select.")
+    assert hand_over("up: 1000, mute: 250", "[up, mute]").endswith("Hold long as well: mute and up.")
+    assert hand_over("up: 1000, mute: 250", "[]").endswith("No button has a long press.")
+
+
+def test_teaching_is_not_told_in_one_breath_with_measuring() -> None:
+    """Teaching needs the radio on, measuring needs it unplugged: common practice, no source."""
+    notes = plan_with("up: 1000, mute: 250").engineering["wheel_buttons"][0]["notes"]
+    teach = next(i for i, note in enumerate(notes) if "teach" in note.lower())
+    assert "plugged in and on" in notes[teach] and not any("unplugged" in note for note in notes[: teach + 2])

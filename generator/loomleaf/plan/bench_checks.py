@@ -215,14 +215,14 @@ def _apart(circuits: tuple[Circuit, ...], reference: Reference) -> list[Check]:
         low, words = _apart_words(part)
         own = tuple(p for p in pairs if _between(p[0], p[1]) == part)
         for anchor, others in isolation_rounds(own):
-            ids = sorted({c.id for c, _ in others}, key=_by_number)
+            others = tuple(sorted(others, key=lambda place: _by_number(place[0].id)))  # names and probes in one order
             out.append(
                 Check(
                     number=0,
                     key=check_name(f"{'short' if part else 'apart'}-{anchor[0].id}-{anchor[1]}"),
                     stage="on-the-bench",
                     circuit=anchor[0].id,
-                    title=f"{anchor[0].id} is apart from {listed(ids)}",
+                    title=f"{anchor[0].id} is apart from {listed([c.id for c, _ in others])}",
                     probes=f"{anchor[1]} to {listed([name for _, name in others])}",
                     meter="Ohms" if part else "Ohms, highest range",
                     condition=f"lead on the bench, not plugged in, {part} wired in"

@@ -17,7 +17,7 @@ from .check_order import in_working_order
 from .context import as_float, main_supply
 from .proofs import condition_text, wanted_readings
 from .supply import Expected
-from .types import Check, Circuit, FeatureOutcome, JobTail, Spare
+from .types import Check, Circuit, FeatureOutcome, JobTail, Spare, Stage
 
 
 def checks_for(
@@ -43,14 +43,17 @@ def checks_for(
     found += _before_plugging_in(made)
     found += _wheel(wheel, made)
     plugged = _after_plugging_in(made, expected_volts or {})
-    found += [check for check in plugged if check.yes_no]  # quietly first, then the gain, then loud
+    quiet = [check for check in plugged if check.yes_no]  # quietly first, then the gain, then loud
+    found += [check for check in quiet if check.stage == "after-plugging-in"]
     found += _mated_checks(circuits)
     found += _gain(levels)
     found += [check for check in plugged if not check.yes_no]
     found += _before_trim(spares)
+    found += [check for check in quiet if check.stage == "before-trim"]
     found += _standby(standby or {})
-    found += _hand_over(features)
+    found += _hand_over(features, wheel)
     found += _parts_work(made, features)
+    found += [check for check in quiet if check.stage == "hand-over"]
     return tuple(changed(c, number=i) for i, c in enumerate(in_working_order(found), 1))
 
 
@@ -226,19 +229,29 @@ def _shows_by_working(circuit: Circuit) -> bool:
     return circuit.function is not None and circuit.function.shows != ""
 
 
+WHEN_SHOWN: Mapping[str, tuple[Stage, str]] = {
+    "plugged-in": ("after-plugging-in", "radio on"),
+    "taught": ("before-trim", "radio on, buttons taught"),
+    "driven": ("hand-over", "on a short drive, one drives and another watches"),
+}
+"""Stage and condition of what is watched, by when it can be seen: a button after it was taught; what wants a drive with the
+trim back, the fault codes read and no lamp lit."""
+
+
 def _watched(circuit: Circuit, kind: str, title: str, probes: str) -> Check:
     """What is seen or heard when a circuit works, in the words of the reference."""
     heard = kind == "sound"
     shows = circuit.function.shows if circuit.function is not None else ""
+    stage, condition = WHEN_SHOWN[circuit.function.shown if circuit.function is not None else "plugged-in"]
     return Check(
         number=0,
         key=check_name(f"{kind}-{circuit.id}"),
-        stage="after-plugging-in",
+        stage=stage,
         circuit=circuit.id,
         title=title,
         probes=probes,
         meter=_aim(circuit) if heard else "none",
-        condition="radio on, quiet" if heard else "radio on",
+        condition=f"{condition}, quiet" if heard else condition,
         expected=shows or ("sound here only" if heard else "works as the part's leaflet says"),
         yes_no=True,
         on_failure="Switch off. Compare both poles with the sheet." if heard else "Measure both ends of this circuit.",
@@ -402,7 +415,7 @@ def _before_trim(spares: tuple[Spare, ...]) -> list[Check]:
     ]
 
 
-def _hand_over(features: tuple[FeatureOutcome, ...]) -> list[Check]:
+def _hand_over(features: tuple[FeatureOutcome, ...], wheel: Sequence[Mapping[str, Any]] = ()) -> list[Check]:
     """Each feature that stays, and every safety feature, shown to work; the airbag lamp always."""
     out = [
         Check(
@@ -433,13 +446,24 @@ def _hand_over(features: tuple[FeatureOutcome, ...]) -> list[Check]:
                 probes="try it with the customer",
                 meter="none",
                 condition="as the driver uses it",
-                expected=feature.hand_over or f"{feature.title} works as before",
+                expected=" ".join(
+                    (feature.hand_over or f"{feature.title} works as before", *_held_long(feature, wheel))
+                ),
                 yes_no=True,
                 on_failure="Do not hand over. Go to the circuit's checks.",
                 feature=feature.feature_id,
             )
         )
     return out
+
+
+def _held_long(feature: FeatureOutcome, wheel: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Which wheel buttons are held long as well: those that the vehicle's file names and the table teaches so."""
+    own = [table for table in wheel if table["circuit"] in feature.circuits]
+    names = [str(row["button"]).replace("-", " ") for table in own for row in table["buttons"] if row["long_press"]]
+    if not own:
+        return ()
+    return (f"Hold long as well: {_listed(names)}." if names else "No button has a long press.",)
 
 
 def _parts_work(made: list[Circuit], features: tuple[FeatureOutcome, ...]) -> list[Check]:

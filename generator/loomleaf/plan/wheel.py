@@ -20,10 +20,11 @@ CONTACT_OHM = 20.0
 """What is assumed of a part that says nothing of its input: resistors of 5 %, up to 20 Ω in the slip contact."""
 
 NOTES = (
-    "Measure at the radio plug only, key out, radio unplugged. Never at the wheel.",
-    "Teach the buttons in the order of this table. Hold each until the part confirms it.",
+    "With the radio plugged in and on: teach the buttons in the order of this table. Hold each until the part confirms it.",
     "Then test every button again with the lights on and with the wheel at both locks.",
+    "The resistance was read before plugging in, at the radio plug. Never at the wheel.",
 )
+"""Teaching, which needs the radio on, apart from measuring, which needs it unplugged and was done before."""
 
 
 def wheel_for(context: Context, found: Findings) -> list[dict[str, Any]]:
