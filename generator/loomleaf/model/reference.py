@@ -87,8 +87,9 @@ class WireFunction(Sourced):
 
     ``drivers`` are the sides that drive it; every other side takes. ``combine`` says how several drivers may be
     brought together (none, diode, relay, or bus for a data pair). ``unfed`` says what an undriven taker is.
-    ``unused`` says what a driver with no taker is. ``shown`` says when ``shows`` can be seen: as soon as the radio is plugged
-    in, once buttons are taught, or on a drive (then it is tried at hand-over, trim back and lamps out). ``never`` entries are words for people; the rules the planner uses
+    ``unused`` says what a driver with no taker is. ``shown`` says when ``shows`` can be seen: as soon as the radio is
+    plugged in, once buttons are taught, or on a drive (then it is tried at hand-over, trim back and lamps out).
+    ``never`` entries are words for people; the rules the planner uses
     stand in ``refusals``.
     """
 
