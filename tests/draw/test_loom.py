@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -14,7 +15,7 @@ from loomleaf.draw.swatch import BAND_MM, fill_of
 from loomleaf.plan.types import Plan
 
 from .drawn import assert_well_made, boxes, overlaps, root, straight, strokes, too_close, words
-from .plans import plan_of
+from .plans import method, plan_of
 
 SIZES = [6, 13, 24, 40, 60]
 PAPERS = [A4_PORTRAIT_MM, A4_LANDSCAPE_MM, (178.0, 225.0)]
@@ -137,6 +138,43 @@ def test_a_way_that_is_never_touched_is_crossed_out_wherever_its_plug_is_drawn()
         assert places[0] not in shaded
         said = " ".join(word.text for word in words(page.svg))
         assert f"Crossed out: never touched ({never.tail.at}, airbag)." in said
+
+
+def test_joints_that_have_no_place_on_the_ruler_stand_off_its_end_and_say_where_they_are() -> None:
+    """A ring at a stud, and a joint measured from another part's plug. Common practice, no source."""
+    plan, connectors = plan_of(12, extras=False)
+    ring, elsewhere = plan.joints[0], plan.joints[1]
+    joints = (
+        replace(ring, position_mm=None, station=0, method=method("terminal")),
+        replace(elsewhere, position_mm=1416.0, position_from="wheatear"),
+        *(replace(joint, position_from="heron-dash") for joint in plan.joints[2:]),
+    )
+    (page,) = loom_pages(replace(plan, joints=joints), connectors)
+    assert_well_made(page.svg)
+    assert overlaps(page.svg) == [] and too_close(page.svg) == []
+    every = words(page.svg)
+    said = [word.text for word in every]
+    assert "Joint at its stud, not along the loom." in said
+    assert "Joint at 1416 mm from plug M of wheatear." in said
+    assert "1416" not in said  # no mark of it on the ruler
+    ends = [word.x1 for word in every if word.text == "off the"]
+    assert len(ends) == 1
+    marks = [word.x for word in every if word.bold and word.text in ("60", "85", "110", "135")]
+    found = [re.findall(r"M([\d.]+) ([\d.]+)a2\.5 ", stroke.d) for stroke in strokes(page.svg)]
+    drawn_ring, in_legend = sorted(((float(y), float(x)) for ring in found for x, y in ring))
+    assert len(marks) == 4 and max(marks) + 4 < ends[0] and drawn_ring[1] > max(marks) + 4
+    assert in_legend[0] > max(word.y for word in every if word.text.startswith("Joint at"))
+    lanes = {lane.id: lane for lane in lanes_of(replace(plan, joints=joints))}
+    assert lanes["W1"].places == lanes["W2"].places == () and lanes["W3"].places == (110.0,)
+
+
+def test_a_page_whose_joints_all_stand_off_the_ruler_has_no_ruler() -> None:
+    plan, connectors = plan_of(2, extras=False)
+    joints = tuple(replace(joint, position_mm=300.0, position_from="wheatear") for joint in plan.joints)
+    (page,) = loom_pages(replace(plan, joints=joints), connectors)
+    said = [word.text for word in words(page.svg)]
+    assert "Each joint says where it is" in said and said.count("Joint at 300 mm from plug M of wheatear.") == 2
+    assert "mm" not in said and "places not worked out yet" not in said
 
 
 def test_stripes_are_drawn_as_stripes_over_every_base() -> None:

@@ -1,6 +1,7 @@
 """The loom picture: a joint ruler with one lane a circuit, from the vehicle's plugs to every other part's plugs.
 
 The ruler gives the distance from the face of the vehicle plug in mm, and every joint stands at its own place along it.
+A joint that has no place on it (a ring at a stud, a joint measured from another part's plug) stands off its end.
 A lane is the wire itself: a band in the wire's colours from its way to the joint, and on from the joint to the other way.
 Plugs are drawn from the wire side, lying on their sides, their places drawn apart so that every wire leaves
 at a height of its own. The order of lanes and plugs is chosen to cross few lines (see ``lanes``).
@@ -38,6 +39,7 @@ _TIER_MM = 3.6  # added for each further height of the stations' marks
 _ZERO_MM = 4.6  # from the end of the band to the ruler's zero, so that no joint runs into a way number
 _BREAK_MM = 8.0  # from a break in the ruler to the first place beyond it
 _FAR_MM = 11.0  # between places beyond the break
+_OFF_MM = 12.0  # from the last place on the ruler to the joints that have none
 _FLAG_MM = 0.7  # from a station's line to its mark
 _BAR_MM = 7.0
 _HEADING_MM = 7.5
@@ -85,6 +87,8 @@ class _Frame:
     scale: float
     far: tuple[float, ...]
     break_x: float
+    ruler_right: float  # where the ruler ends
+    off_x: float  # where joints stand that have no place on the ruler
     one_line: bool  # colour words stand in the title's own line
     title_x: float
     title_w: float
@@ -202,12 +206,15 @@ def _frame(lanes: Sequence[LoomLane], plugs: Sequence[LoomPlug], width: float, h
     one_line = words_l + words_r + short + 8 <= room
     title_x = lane_left + words_l + 4 if one_line else lane_left
     title_w = room - words_l - words_r - 8 if one_line else room
-    stations = sorted({joint.position_mm for lane in lanes for joint in lane.joints if joint.position_mm is not None})
+    stations = sorted({place for lane in lanes for place in lane.places})
+    off = any(lane.away for lane in lanes) and bool(stations)
     near, far = _far_apart(stations)
     band = room - sum(tags)
     tail_end = min(words_r + 6, band * 0.4)  # the last joint leaves room for the words of the wires that go on
     if far:
-        tail_end = max(tail_end, _BREAK_MM + len(far) * _FAR_MM + 3)
+        tail_end = max(tail_end, _BREAK_MM + len(far) * _FAR_MM + 3 + (_OFF_MM + _FAR_MM if off else 0))
+    elif off:
+        tail_end = max(tail_end, 2 * _OFF_MM)
     length = band - tail_end - _ZERO_MM  # from the plug's face to the last near joint, on paper
     frame = _Frame(
         width=width,
@@ -220,11 +227,16 @@ def _frame(lanes: Sequence[LoomLane], plugs: Sequence[LoomPlug], width: float, h
         scale=length / (near[-1] if near and near[-1] > 0 else 100.0),
         far=far,
         break_x=lane_left + tags[0] + _ZERO_MM + length + 3,
+        ruler_right=lane_right - tags[1],
+        off_x=lane_left + tags[0] + band / 2,
         one_line=one_line,
         title_x=title_x,
         title_w=title_w,
         head=_HEAD_MM,
     )
+    if off:
+        last = frame.x_of(stations[-1])
+        frame = replace(frame, ruler_right=last + _OFF_MM / 2, off_x=last + _OFF_MM)
     tiers = max([0, *_station_tiers(stations, frame).values()])
     return replace(frame, head=_HEAD_MM + tiers * _TIER_MM)
 
@@ -267,11 +279,13 @@ def _id_width(name: str) -> float:
 
 def _measured(lanes: Sequence[LoomLane], frame: _Frame) -> list[_Laid]:
     out = []
-    unplaced = [lane for lane in lanes if lane.kind == "made" and not _placed(lane)]
+    unplaced = [lane for lane in lanes if lane.kind == "made" and not _placed(lane) and not lane.away]
     for lane in lanes:
         band = frame.band_right - frame.band_left
         if _placed(lane):
-            joint_x = frame.x_of(lane.joints[0].position_mm or 0)
+            joint_x = frame.x_of(lane.places[0])
+        elif lane.away:
+            joint_x = frame.off_x
         elif lane.kind == "made":
             step = (unplaced.index(lane) % 5 + 1) / 6  # no place is known: spread evenly over the middle
             joint_x = frame.band_left + band * (0.2 + 0.5 * step)
@@ -334,7 +348,7 @@ def _between(lane: LoomLane, rows: Sequence[_Row], frame: _Frame) -> str:
 
 
 def _placed(lane: LoomLane) -> bool:
-    return bool(lane.joints) and lane.joints[0].position_mm is not None
+    return bool(lane.places)
 
 
 def _rows(lane: LoomLane, frame: _Frame, joint_x: float) -> tuple[_Row, ...]:
@@ -702,10 +716,12 @@ def _page(
 
 
 def _page_head(ordered: Sequence[_Laid], frame: _Frame) -> float:
-    """Height above the first lane on this page: nothing but a line of text where no joint needs a ruler."""
+    """Height above the first lane on this page: nothing but a line of text where no joint stands on a ruler."""
     if not any(one.lane.kind == "made" for one in ordered):
         return _BARE_HEAD_MM
-    stations = {joint.position_mm for one in ordered for joint in one.lane.joints if joint.position_mm is not None}
+    stations = {place for one in ordered for place in one.lane.places}
+    if not stations and all(one.lane.away for one in ordered if one.lane.kind == "made"):
+        return _BARE_HEAD_MM
     return _HEAD_MM + max([0, *_station_tiers(sorted(stations), frame).values()]) * _TIER_MM
 
 
@@ -757,9 +773,8 @@ def _station_ends(ordered: Sequence[_Laid], row_y: Mapping[str, Sequence[float]]
     """Each joint's place along the loom, with the height of the last joint that stands there."""
     ends: dict[float, float] = {}
     for one in ordered:
-        for joint in one.lane.joints:
-            if joint.position_mm is not None:
-                ends[joint.position_mm] = row_y[one.lane.id][0]
+        for place in one.lane.places:
+            ends[place] = row_y[one.lane.id][0]
     return dict(sorted(ends.items()))
 
 
@@ -771,7 +786,10 @@ def _draw_ruler(
     if not any(one.lane.kind == "made" for one in ordered):
         picture.text(frame.lane_left, SMALL, "No joints on this part", SMALL, bold=True)
         return
-    x0, x1 = frame.band_left, frame.band_right
+    if not stations and all(one.lane.away for one in ordered if one.lane.kind == "made"):
+        picture.text(frame.lane_left, SMALL, "Each joint says where it is", SMALL, bold=True)
+        return
+    x0, x1 = frame.band_left, frame.ruler_right
     top = frame.head - _BAR_MM - 2.5
     picture.rect(x0, top, x1 - x0, _BAR_MM, 0.5, fill=PAPER)
     if not stations:
@@ -791,11 +809,11 @@ def _draw_ruler(
         if frame.far:
             _draw_break(picture, frame.break_x, top)
         picture.text(x1 - 1, top + _BAR_MM - 0.9, "mm", SMALL, anchor="end")
-        plug = (
-            "the vehicle plug"
-            if len({s.plug_name for one in ordered for s in one.lane.left}) <= 1
-            else "each vehicle plug"
-        )
+        if any(one.lane.away for one in ordered):
+            first = top + _BAR_MM / 2 - SMALL * 0.2
+            picture.paragraph(x1 + 1.5, first, ["off the", "ruler"], SMALL, leading=1.1)
+        plugs = {tail.plug_name for one in ordered if one.lane.places for tail in one.lane.left if tail.plug_name}
+        plug = "the vehicle plug" if len(plugs) <= 1 else "each vehicle plug"
         picture.text(
             frame.lane_left, SMALL, f"Joint ruler: mm along the loom from the face of {plug}", SMALL, bold=True
         )
@@ -928,7 +946,7 @@ def _draw_marks(picture: Picture, one: _Laid, row_y: Sequence[float], frame: _Fr
         picture.layer()
         joint_symbol(picture, one.lane.joints[0].method.kind if one.lane.joints else "", x, y)
         for further in one.lane.joints[1:]:
-            if further.position_mm is not None:
+            if further.position_mm in one.lane.places:
                 joint_symbol(picture, further.method.kind, frame.x_of(further.position_mm), y)
 
 
@@ -1050,7 +1068,8 @@ def _lane_words(one: _Laid) -> str:
         if not lane.joints:
             return f"{title}: {listed}; joint not chosen yet."
         joint = lane.joints[0]
-        place = f" at {number(joint.position_mm)} mm" if joint.position_mm is not None else ", place not worked out"
+        place = f" at {number(joint.position_mm)} mm" if lane.places and joint.position_mm is not None else ""
+        place = place or ("" if lane.away else ", place not worked out")
         return f"{title}: {listed}; {joint.method.title}{place}." + (f" {lane.note}" if lane.note else "")
     return f"{title}: {listed}. {lane.note}".strip()
 

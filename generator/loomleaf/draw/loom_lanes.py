@@ -12,6 +12,7 @@ from ..model.reference import ConnectorType
 from ..plan.types import GROUPS, Circuit, JobTail, Joint, Plan, Spare
 from .faces import first_way, squared
 from .lanes import Block, Lane
+from .svg import number
 
 SPARES = "spares"
 Kind = Literal["made", "mated", "wanting", "contested", "refused", "spare"]
@@ -26,7 +27,8 @@ class LoomLane:
     """One lane of the picture. ``titles`` from the fullest to the shortest. ``note`` is said under the lane, "" for none.
 
     ``left`` are tails of the vehicle's leads, ``right`` those of every other part. ``ends`` are the two ready ends of a
-    mated circuit in words.
+    mated circuit in words. ``joints`` are those that have a place on the ruler or whose place nothing tells; where the
+    plan's ruler cannot show a joint's place, ``away`` says where it is ("" where the ruler can).
     """
 
     id: str
@@ -38,7 +40,13 @@ class LoomLane:
     right: tuple[JobTail, ...] = ()
     joints: tuple[Joint, ...] = ()
     note: str = ""
+    away: str = ""
     ends: tuple[str, str] = ("", "")
+
+    @property
+    def places(self) -> tuple[float, ...]:
+        """Where its joints stand on the ruler, mm from the vehicle's plug."""
+        return () if self.away else tuple(j.position_mm for j in self.joints if j.position_mm is not None)
 
     @property
     def heading(self) -> str:
@@ -102,10 +110,35 @@ def lanes_of(plan: Plan) -> tuple[LoomLane, ...]:
     joints: dict[str, list[Joint]] = {}
     for joint in plan.joints:
         joints.setdefault(joint.circuit, []).append(joint)
-    found = [_circuit_lane(circuit, tuple(joints.get(circuit.id, ()))) for circuit in plan.circuits]
+    ruled = any(_on_ruler(plan, joint) for joint in plan.joints)
+    found = []
+    for circuit in plan.circuits:
+        mine = tuple(joints.get(circuit.id, ()))
+        found.append(_circuit_lane(circuit, mine, _away(plan, circuit, mine, ruled)))
     found += [_spare_lane(spare) for spare in plan.spares]
     rank = {key: at for at, key in enumerate(_HEADINGS)}
     return tuple(sorted(found, key=lambda lane: rank.get(lane.group, len(rank) - 1)))
+
+
+def _on_ruler(plan: Plan, joint: Joint) -> bool:
+    """The ruler begins at the vehicle's plugs: a place measured from another part's plug is none on it."""
+    measured_from = next((lead for lead in plan.leads if lead.lead == joint.position_from), None)
+    return joint.position_mm is not None and (measured_from is None or measured_from.side == "vehicle")
+
+
+def _away(plan: Plan, circuit: Circuit, joints: tuple[Joint, ...], ruled: bool) -> str:
+    """Where a circuit's joint is, when the ruler cannot show it; ``ruled``: the plan has places on the ruler at all."""
+    off = [joint for joint in joints if not _on_ruler(plan, joint)]
+    if len(off) < len(joints) or not off:
+        return ""
+    first = off[0]
+    if first.position_mm is not None:
+        plug = next((t.plug_name for t in circuit.tails if t.lead.lead == first.position_from and t.plug_name), "")
+        start = f"plug {plug} of {first.position_from}" if plug else first.position_from
+        return f"Joint at {number(first.position_mm)} mm from {start}."
+    if not ruled:
+        return ""
+    return "Joint at its stud, not along the loom." if first.method.kind == "terminal" else "Place not worked out."
 
 
 def _is_left(tail: JobTail) -> bool:
@@ -119,7 +152,7 @@ def _short(circuit: Circuit) -> str:
     return f"{circuit.function.short} {pole}".strip()
 
 
-def _circuit_lane(circuit: Circuit, joints: tuple[Joint, ...]) -> LoomLane:
+def _circuit_lane(circuit: Circuit, joints: tuple[Joint, ...], away: str) -> LoomLane:
     kind: Kind = "made" if circuit.outcome in ("joined", "shared") else circuit.outcome  # type: ignore[assignment]
     note = ""
     if kind == "refused":
@@ -128,6 +161,7 @@ def _circuit_lane(circuit: Circuit, joints: tuple[Joint, ...]) -> LoomLane:
         note = f"{kind.capitalize()}: {circuit.reason}"
     elif circuit.combine in ("diode", "relay"):
         note = f"Drivers are brought together through a {circuit.combine}."
+    note = f"{away} {note}".strip()
     ends = ("", "")
     if circuit.ends:
         ordered = sorted(circuit.ends, key=lambda end: end.lead.side != "vehicle")
@@ -143,6 +177,7 @@ def _circuit_lane(circuit: Circuit, joints: tuple[Joint, ...]) -> LoomLane:
         right=tuple(tail for tail in circuit.tails if not _is_left(tail)),
         joints=joints,
         note=note,
+        away=away,
         ends=ends,
     )
 
