@@ -45,6 +45,8 @@ SEEN = check(yes_no=True)
 DRAIN = check(unit="mA", high=50.0)
 DROP = check(unit="V", high=0.1)
 DEAD = check(unit="V", low=0.0, high=0.5)
+ASLEEP = check(unit="mA", high=50.0, alone=15.0)  # the vehicle alone takes 15 mA
+BUTTON = check(unit="Ω", low=1140.0, high=1260.0)
 AC = check(unit="Vac", high=2.0)
 RELAY = check(unit="V", open=True)
 
@@ -107,6 +109,22 @@ RELAY = check(unit="V", open=True)
         (DRAIN, "18 mA", "", "pass"),
         (DRAIN, "0.018 A", "", "pass"),
         (DRAIN, "0.2 A", "", "fail"),
+        # A clamp meter shows amperes: 0,2 may be 200 mA. Far less than the vehicle alone draws is not believed: common
+        # practice, no source.
+        (ASLEEP, "0,2", "", "unclear"),
+        (ASLEEP, "0,2", "pass", "unclear"),
+        (ASLEEP, "0.2", "fail", "fail"),
+        (ASLEEP, "0", "", "unclear"),
+        (ASLEEP, "0.2 mA", "", "unclear"),
+        (ASLEEP, "< 1 mA", "", "unclear"),
+        (ASLEEP, "0.2 A", "", "fail"),
+        (ASLEEP, "0.018 A", "", "pass"),
+        (ASLEEP, "18", "", "pass"),
+        (ASLEEP, "8 mA", "", "pass"),
+        (BUTTON, "1.2 k", "", "pass"),
+        (BUTTON, "1.2", "", "fail"),
+        (DROP, "60 mV", "", "pass"),
+        (DROP, "60", "", "fail"),
     ],
 )
 def test_a_reading_is_judged(wanted: Check, reading: str, tick: str, result: str) -> None:
@@ -124,6 +142,21 @@ def test_a_reading_is_judged(wanted: Check, reading: str, tick: str, result: str
         (VOLTS, "about 12", "'about 12' says about: write the figure that the meter shows, and nothing before it"),
         (VOLTS, "aboutness", "'aboutness' is not a reading"),
         (OPEN_WANTED, "20 Mohm", "1 MΩ or more counts as open"),
+        (
+            ASLEEP,
+            "0,2",
+            "'0,2' has no unit, and the vehicle alone draws about 15 mA: write the unit that the meter showed, mA or A",
+        ),
+        (
+            ASLEEP,
+            "0.2 mA",
+            "'0.2 mA' is far less than the 15 mA that the vehicle alone draws: look at the range and the zero of the meter,"
+            " read again",
+        ),
+        (BUTTON, "1.2", "1139 Ω too low; no unit is written: if the meter showed kΩ, write kΩ behind the figure"),
+        (APART, "20", "999980 Ω too low; no unit is written: if the meter showed MΩ, write MΩ behind the figure"),
+        (DROP, "60", "59.9 V too high; no unit is written: if the meter showed mV, write mV behind the figure"),
+        (DROP, "12.4", "12.3 V too high"),  # a way that is live: nothing is made of it
     ],
 )
 def test_it_is_told_what_was_done_with_a_reading(wanted: Check, reading: str, why: str) -> None:
@@ -287,6 +320,14 @@ def test_an_unclear_reading_is_told_and_does_not_hold(proved: Plan) -> None:
     assert [(p.code, p.severity.value) for p in plan.problems if p.code.startswith("reading")] == [
         ("reading-unclear", "warning")
     ]
+
+
+def test_a_current_that_may_be_amperes_is_told(proved: Plan) -> None:
+    """The test vehicle alone draws 20 mA."""
+    plan = again(sheet(proved, change={"standby-current": "0,2"}))
+    (problem,) = [p for p in plan.problems if p.code == "reading-unclear"]
+    assert "the vehicle alone draws about 20 mA: write the unit" in problem.message
+    assert next(r.result for r in plan.states[0].readings if r.check == "standby-current") == "unclear"
 
 
 def test_a_fleet_is_read_van_by_van() -> None:

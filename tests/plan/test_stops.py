@@ -138,6 +138,15 @@ def test_a_current_with_the_key_out_is_held_against_the_shops_limit(read: str, h
     assert ("standby-read-high" in told(after)) is held
 
 
+@pytest.mark.parametrize(("read", "doubted"), [("0,2", True), ("0", True), ("0.2 mA", False), ("18", False)])
+def test_a_current_that_may_be_amperes_is_told(read: str, doubted: bool) -> None:
+    """A clamp meter shows amperes, and the vehicle's own draw is not known; common practice, no source."""
+    files = {"vehicles/test-car.yaml": VEHICLE.replace(", standby_ma: 20", "")}
+    plan = planned(job=PROOFS, files=files)[0]
+    after = planned(job=PROOFS, files=files | sheet(plan, answers=f"{{standby: {{read: '{read}'}}}}"))[0]
+    assert ("reading-unclear" in told(after)) is doubted
+
+
 @pytest.mark.parametrize(
     ("known", "ticked", "differs"),
     [("no", "yes", True), ("yes", "no", True), ("no", "no", False), ("no", "yes and no", True), (None, "yes", False)],

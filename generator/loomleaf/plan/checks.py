@@ -380,6 +380,7 @@ def _standby(standby: Mapping[str, Any]) -> list[Check]:
             expected=f"about {number(total, 3)} mA, {number(high, 3)} mA or less",
             unit="mA",
             high=round(high, 1),
+            alone=as_float(standby["vehicle_ma"]),
             on_failure="Unplug the new parts one by one until it falls.",
             figure=standby["total_ma"],
         )

@@ -25,7 +25,7 @@ from .filed import counts_for, files_of, in_order, same_digest, taken_on
 from .proofs import END_OF_SCALE_OHM, size_of
 from .stops import stop_problems
 from .types import Check, Fault, Joint, JudgedReading, Stage, VehicleState
-from .written import Written, in_unit_of, read_written, says_about
+from .written import Written, doubted, in_unit_of, read_written, says_about
 
 LOADED_STAGE: Stage = "after-plugging-in"
 """The stage whose checks, all passed, make a vehicle verified."""
@@ -87,10 +87,13 @@ def _judged(check: Check, back: ReadingBack) -> tuple[Any, str]:
             why = f"'{text[:40]}' says about: write the figure that the meter shows, and nothing before it"
         return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", why)
     inside, why = _inside(check, written)
+    if inside and (doubt := doubted(written, check.unit, check.alone)):
+        inside, why = None, f"'{text[:40]}' {doubt}"
     if inside is None:
         return ("fail", "fail is ticked") if ticked == "fail" else ("unclear", why)
     if not inside:
-        return "fail", why + (", though pass is ticked" if ticked == "pass" else "")
+        why += (", though pass is ticked" if ticked == "pass" else "") + _unit_left_out(check, written)
+        return "fail", why
     return ("fail", "inside the limits, but fail is ticked") if ticked == "fail" else ("pass", why)
 
 
@@ -137,6 +140,26 @@ def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
         over = f"{number(value - high, 3)} {check.unit} too high".replace("  ", " ")
         return False, f"{over}; {minus}" if minus else over
     return True, minus
+
+
+MOST_V = 16.0
+"""More than a vehicle of 12 V has at its plugs, charging included; common practice, no source."""
+
+
+def _unit_left_out(check: Check, written: Written) -> str:
+    """A remark on a bare figure that failed, where it would be inside with another unit of the same meter. It stays failed:
+    nobody can tell from the paper what the meter showed."""
+    if written.unit or written.value is None:
+        return ""
+    others: tuple[tuple[str, float], ...] = ()
+    if check.unit == "Ω":
+        others = (("kΩ", 1e3), ("MΩ", 1e6))
+    elif check.unit == "V" and abs(written.value) > MOST_V:
+        others = (("mV", 1e-3),)
+    for unit, factor in others:
+        if _inside(check, replace(written, value=written.value * factor))[0]:
+            return f"; no unit is written: if the meter showed {unit}, write {unit} behind the figure"
+    return ""
 
 
 # --- a job's files -----------------------------------------------------------------------------------------------

@@ -17,7 +17,7 @@ from ..problems import Collector, Problem
 from .answers import GATE, carried_otherwise, lamp_lit, left_empty
 from .filed import counts_for, same_digest
 from .types import Check, Stage
-from .written import in_unit_of, read_written
+from .written import BARE_MA, in_unit_of, read_written
 
 AFTER: Mapping[str, tuple[Stage, ...]] = {
     "before-plugging-in": ("after-plugging-in", "before-trim", "hand-over"),
@@ -87,6 +87,16 @@ def stop_problems(
                 bad.place("answers", "standby"),
                 hint="unplug the new parts one by one until it falls; then read again",
             )
+        bare = _standing(files, "standby", "read", _bare_and_tiny, digest)
+        if bare is not None:
+            found.warning(
+                "reading-unclear",
+                f"the current with the key out is written as '{bare.value.answers['standby']['read'][:40]}', without a unit",
+                bare.place("answers", "standby"),
+                hint="write the unit that the meter showed: a clamp meter shows A, and 0.2 A is 200 mA",
+                job=job.job,
+                registration=plate,
+            )
     for entry in files:
         answers = entry.value.answers
         differing = [
@@ -106,6 +116,12 @@ def _over_ma(text: str, *, limit_ma: float) -> bool:
     written = read_written(text)
     read_ma = in_unit_of(written, "mA") if written is not None else None
     return read_ma is not None and read_ma > limit_ma
+
+
+def _bare_and_tiny(text: str) -> bool:
+    """Whether a current has no unit and is too small to be believed in milliamperes."""
+    written = read_written(text)
+    return written is not None and written.value is not None and not written.unit and written.value < BARE_MA
 
 
 def stages_done(files: Sequence[Readings], checks: Sequence[Check]) -> set[Stage]:

@@ -266,6 +266,7 @@ class Check:
     feature: str = ""
     figure: Figure | None = None
     proves: ExpectedReading | None = None  # before joining: the needed reading of its tail that it takes
+    alone: float | None = None  # what the vehicle shows without the new parts, in ``unit``: far less than that is doubted
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -118,6 +118,35 @@ def in_unit_of(written: Written, unit: str) -> float | None:
     return None
 
 
+FAR_LESS = 0.5
+"""Under this part of what the vehicle draws by itself a current is doubted; common practice, no source."""
+BARE_MA = 1.0
+"""A current with the key out below this, written without a unit, is doubted where the vehicle's own draw is not known: no
+vehicle with a radio that remembers its stations draws so little, and a clamp meter shows amperes. Common practice, no source."""
+
+
+def doubted(written: Written, unit: str, alone: float | None) -> str:
+    """Why a current that is low enough is not believed: far less than the vehicle draws without the new parts; "" otherwise.
+
+    >>> doubted(Written(value=0.2, unit=""), "mA", 15.0)
+    'has no unit, and the vehicle alone draws about 15 mA: write the unit that the meter showed, mA or A'
+    >>> doubted(Written(value=0.002, unit="A"), "mA", 15.0)
+    'is far less than the 15 mA that the vehicle alone draws: look at the range and the zero of the meter, read again'
+    >>> doubted(Written(value=0.018, unit="A"), "mA", 15.0)
+    ''
+    """
+    value = in_unit_of(written, unit)
+    if not alone or value is None or value >= alone * FAR_LESS:
+        return ""
+    if written.unit:
+        return (
+            f"is far less than the {alone:g} {unit} that the vehicle alone draws: look at the range and the zero of the"
+            " meter, read again"
+        )
+    other = {"mA": "mA or A"}.get(unit, unit)
+    return f"has no unit, and the vehicle alone draws about {alone:g} {unit}: write the unit that the meter showed, {other}"
+
+
 def says_about(text: str) -> bool:
     """Whether somebody wrote that a figure is not the one that the meter showed.
 
