@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import get_args
 
 import pytest
 
 from loomleaf.draw.cards import CARDS, FRAME_MM, joint_card, joint_frame
 from loomleaf.model.reference import JoiningMethod
+from loomleaf.pipeline import load_shop
 
 from .drawn import assert_well_made, overlaps, root, strokes, too_close, words
 
@@ -39,12 +41,31 @@ def test_a_card_has_five_numbered_steps_then_right_then_wrong(kind: str) -> None
     assert all(frame.words in told for frame in CARDS[kind].steps)
 
 
-@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("plug-in", "closed-end")])
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("plug-in", "closed-end", "terminal")])
 def test_the_sleeve_goes_on_before_the_joint_is_made(kind: str) -> None:
     steps = [frame.words.lower() for frame in CARDS[kind].steps]
     on = next(n for n, text in enumerate(steps) if "sleeve on first" in text)
     made = next(n for n, text in enumerate(steps) if any(word in text for word in ("press", "solder", "crimp")))
     assert on < made
+
+
+def test_a_method_without_a_sleeve_shows_none() -> None:
+    """The insulated butt connector and the ring have none on the sheets either."""
+    for kind in ("crimp", "terminal", "closed-end"):
+        told = words(joint_card(kind, sleeve=False))
+        assert told and not any("sleeve" in word.text.lower() for word in told), kind
+    assert any("sleeve" in word.text.lower() for word in words(joint_card("crimp")))
+
+
+def test_the_card_of_a_soldered_joint_says_what_the_steps_say() -> None:
+    """A lap, side by side: NASA-STD-8739.4, section 19, as the strip length's table cites it."""
+    methods = load_shop(Path(__file__).parents[2] / "content").library.reference.methods
+    told = " ".join(frame.words.lower() for frame in CARDS["solder-inline"].steps)
+    assert "side by side" in told and "into each other" not in told
+    for name, method in methods.items():
+        if method.kind == "solder-inline":
+            assert any("side by side" in step.do for step in method.steps), name
+            assert not any("into each other" in step.do for step in method.steps), name
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -7,7 +7,7 @@ What is said here is common practice of the trade; limits and sizes come from th
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sin
 
 from .letters import wrap
@@ -22,10 +22,13 @@ Draw = Callable[[Picture, float, float], None]
 
 @dataclass(frozen=True, kw_only=True)
 class Frame:
-    """One small drawing, ``FRAME_MM`` wide and tall, with the middle of its wire at (x, y), and the words under it."""
+    """One small drawing, ``FRAME_MM`` wide and tall, with the middle of its wire at (x, y), and the words under it.
+
+    ``sleeve``: it puts a sleeve on, and has no place where the method has none."""
 
     words: str
     draw: Draw
+    sleeve: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -324,48 +327,39 @@ def _cap_bare_out(p: Picture, x: float, y: float) -> None:
         _inside(p, x - 3, x + 4, y + offset)
 
 
-def _mesh(p: Picture, x: float, y: float) -> None:
-    _left(p, x, y, to=9, bare=0)
-    _right(p, x, y, to=9, bare=0)
-    _strands(p, x - 6, x + 3.5, y - 0.5)
-    _strands(p, x - 3.5, x + 6, y + 0.5)
+def _lap(p: Picture, x: float, y: float) -> None:
+    """Two bare ends side by side over their whole length, neither twisted nor pushed into the other."""
+    _wire(p, x - 15, x - 6, y - 1.0)
+    _wire(p, x + 6, x + 15, y + 1.0)
+    _strands(p, x - 6, x + 5.4, y - 1.0)
+    _strands(p, x - 5.4, x + 6, y + 1.0)
 
 
-def _mesh_soldered(p: Picture, x: float, y: float) -> None:
-    _left(p, x, y, to=9, bare=0)
-    _right(p, x, y, to=9, bare=0)
-    _strands(p, x - 6, x + 6, y)
-    _solder(p, x - 5, x + 5, y)
-    _iron(p, x, y + 2.2)
+def _lap_soldered(p: Picture, x: float, y: float) -> None:
+    _lap(p, x, y)
+    _solder(p, x - 5.4, x + 5.4, y, half=2.6)
+    _iron(p, x, y + 2.8)
 
 
-def _mesh_seen(p: Picture, x: float, y: float) -> None:
-    _left(p, x, y, to=9, bare=0)
-    _right(p, x, y, to=9, bare=0)
-    _strands(p, x - 6, x + 6, y)
-    _solder(p, x - 5, x + 5, y)
+def _lap_seen(p: Picture, x: float, y: float) -> None:
+    _lap(p, x, y)
+    _solder(p, x - 5.4, x + 5.4, y, half=2.6)
     _glass(p, x, y)
 
 
 def _solder_good(p: Picture, x: float, y: float) -> None:
-    _left(p, x, y, to=9, bare=0)
-    _right(p, x, y, to=9, bare=0)
-    _strands(p, x - 6, x + 6, y)
-    _solder(p, x - 5, x + 5, y)
+    _lap(p, x, y)
+    _solder(p, x - 5.4, x + 5.4, y, half=2.6)
 
 
 def _solder_ball(p: Picture, x: float, y: float) -> None:
-    _left(p, x, y, to=9, bare=0)
-    _right(p, x, y, to=9, bare=0)
-    _strands(p, x - 6, x + 6, y)
+    _lap(p, x, y)
     _blob(p, x, y)
 
 
 def _solder_wick(p: Picture, x: float, y: float) -> None:
-    _left(p, x, y, to=9, bare=0)
-    _right(p, x, y, to=9, bare=0)
-    _strands(p, x - 6, x + 6, y)
-    _solder(p, x - 12, x + 12, y, half=1.2)
+    _lap(p, x, y)
+    _solder(p, x - 12, x + 12, y, half=2.0)
 
 
 def _spike(p: Picture, x: float, y: float) -> None:
@@ -497,12 +491,6 @@ def _ring_strip(p: Picture, x: float, y: float) -> None:
     p.line(x - 3, y - 4.5, x - 3, y + 4.5, 0.25, dash="1 1")
 
 
-def _ring_sleeve(p: Picture, x: float, y: float) -> None:
-    _left(p, x, y, to=12, bare=7)
-    _sleeve(p, x - 13, x - 5.5, y)
-    p.arrow(x + 1, y - 5.2, x - 6, y - 5.2, 0.35)
-
-
 def _ring_crimp(p: Picture, x: float, y: float) -> None:
     _ring(p, x, y)
     p.arrow(x - 4.2, y - 7.4, x - 4.2, y - 2.6, 0.35)
@@ -514,10 +502,15 @@ def _ring_seen(p: Picture, x: float, y: float) -> None:
     _glass(p, x - 2.7, y)
 
 
+def _ring_flat(p: Picture, x: float, y: float) -> None:
+    _ring(p, x, y)
+    p.line(x + 1, y + 6.4, x + 15, y + 6.4, 0.5)
+    p.arrow(x + 7.6, y - 7.4, x + 7.6, y - 5.2, 0.35)
+
+
 def _ring_stud(p: Picture, x: float, y: float) -> None:
-    _wire(p, x - 15, x - 8, y)
-    _shrunk(p, x - 11, x + 2.5, y)
-    p.path(circle_path(x + 7.6, y, 4.6), 0.5, fill=PAPER)
+    _ring(p, x, y)
+    p.layer()
     hexagon = [
         (x + 7.6 + dx, y + dy) for dx, dy in ((-3, 0), (-1.5, -2.6), (1.5, -2.6), (3, 0), (1.5, 2.6), (-1.5, 2.6))
     ]
@@ -585,10 +578,10 @@ CARDS: dict[str, Card] = {
         title="Crimped connector",
         steps=(
             _STRIP,
-            Frame(words="Slide the sleeve on first, when there is one.", draw=_sleeve_first),
+            Frame(words="Slide the sleeve on first.", draw=_sleeve_first, sleeve=True),
             Frame(words="Push to the stop. Press each end in its own die.", draw=_crimp_in),
             Frame(words="Look for copper in the barrel. Tug lightly.", draw=_crimp_seen),
-            Frame(words="Sleeve over the middle. Heat until it grips.", draw=_covered),
+            Frame(words="Sleeve over the middle. Heat until it grips.", draw=_covered, sleeve=True),
         ),
         good=Frame(
             words="Insulation up to the barrel, copper to the stop, a full press at each end.", draw=_crimp_good
@@ -620,9 +613,9 @@ CARDS: dict[str, Card] = {
             Frame(words="Strip both tails. No strand cut.", draw=_strip_both),
             Frame(words="Slide the sleeve on first, well back.", draw=_sleeve_first),
             Frame(
-                words="Push the strands into each other. Heat the wire, feed solder to the wire.", draw=_mesh_soldered
+                words="Lay the bare ends side by side. Heat the wire, feed solder to the wire.", draw=_lap_soldered
             ),
-            Frame(words="Look: strands show through, no point, no ball.", draw=_mesh_seen),
+            Frame(words="Look: strands show through, no point, no ball.", draw=_lap_seen),
             Frame(words="Sleeve over both insulations. Heat until it grips.", draw=_covered),
         ),
         good=Frame(words="Solder run in all round, strands still to be seen, insulation not burnt.", draw=_solder_good),
@@ -666,10 +659,10 @@ CARDS: dict[str, Card] = {
         title="Terminal",
         steps=(
             Frame(words="Strip to the length of the barrel.", draw=_ring_strip),
-            Frame(words="Slide the sleeve on first.", draw=_ring_sleeve),
             Frame(words="Press the copper, then the insulation grip.", draw=_ring_crimp),
             Frame(words="Look for copper at both ends of the barrel. Tug.", draw=_ring_seen),
-            Frame(words="Sleeve over the barrel. Clean metal under the ring, then tighten.", draw=_ring_stud),
+            Frame(words="Clean metal under the ring, lay it flat.", draw=_ring_flat),
+            Frame(words="Tighten with the maker's torque.", draw=_ring_stud),
         ),
         good=Frame(words="Copper in one press, insulation in the other, ring clean and flat.", draw=_ring_good),
         bad=(
@@ -699,14 +692,17 @@ FORGOTTEN = Frame(words="Sleeve forgotten: it cannot go on now.", draw=_sleeve_l
 TOO_SHORT = Frame(words="Sleeve too short: bare copper at its ends.", draw=_short_sleeve)
 
 
-def joint_card(kind: str, *, title: str = "", width_mm: float = 178, key: str = "") -> str:
+def joint_card(kind: str, *, title: str = "", sleeve: bool = True, width_mm: float = 178, key: str = "") -> str:
     """The steps in a row, and under them a good joint and those to be refused.
 
     ``kind`` is that of a joining method; ``title`` is the method's own title where it is another than the card's.
+    Without a ``sleeve`` the frames that put one on are left out.
     """
     card = CARDS[kind]
+    if not sleeve:
+        card = replace(card, steps=tuple(frame for frame in card.steps if not frame.sleeve))
     bad = card.bad
-    if kind in ("solder-inline", "crimp") and len(bad) < 4:
+    if sleeve and kind in ("solder-inline", "crimp") and len(bad) < 4:
         bad = (*bad, FORGOTTEN if kind == "solder-inline" else TOO_SHORT)
     judged = (card.good, *bad)
     said = title or card.title

@@ -84,7 +84,7 @@ def _short(functions: Mapping[str, WireFunction], name: str) -> str:
 
 def card(name: str, entry: JoiningMethod) -> str:
     """The steps of a joining method in pictures, with a good joint and bad ones under them."""
-    drawn = joint_card(entry.kind, title=entry.title, key=f"card-{name}") if entry.kind in CARDS else ""
+    drawn = _joint_card(entry, f"card-{name}") if entry.kind in CARDS else ""
     return framed(drawn, "") if drawn else ""
 
 
@@ -113,7 +113,11 @@ def _card(what: str, book: Book) -> str | None:
     entry = book.reference.methods.get(what)
     if entry is None or entry.kind not in CARDS:
         return None
-    return joint_card(entry.kind, title=entry.title, key=f"drawn-{what}")
+    return _joint_card(entry, f"drawn-{what}")
+
+
+def _joint_card(entry: JoiningMethod, key: str) -> str:
+    return joint_card(entry.kind, title=entry.title, sleeve=entry.sleeve != "none", key=key)
 
 
 def _diagram(what: str, book: Book) -> str | None:

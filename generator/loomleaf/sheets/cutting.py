@@ -373,9 +373,12 @@ def _cards(plan: Plan) -> tuple[CardView, ...]:
         CardView(
             title=joints[0].method.title,
             circuits=", ".join(joint.id for joint in joints),
-            picture=Markup(joint_card(joints[0].method.kind, title=joints[0].method.title, key=f"card-{name}")),
+            picture=Markup(
+                joint_card(method.kind, title=method.title, sleeve=method.sleeve != "none", key=f"card-{name}")
+            ),
         )
         for name, joints in used.items()
+        for method in (joints[0].method,)
     )
 
 
