@@ -6,9 +6,11 @@ Sizes and distances are those of the rules for sheets: 12 pt steps, 10 pt cells,
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from types import SimpleNamespace
 from typing import Any
 from xml.etree import ElementTree
@@ -128,6 +130,28 @@ def test_cell_text_stays_inside_its_cell(case: tuple[str, str, str]) -> None:
             for box in _descendants(cell):
                 if isinstance(box, kinds.TextBox) and box.text.strip():
                     assert box.position_x + box.width <= right + 0.5, (box.text, cell.element.get("class"))
+
+
+@pytest.mark.parametrize(
+    ("kind", "job", "paper"),
+    [("bench", FLEET_JOB, "Letter"), ("record", FLEET_JOB, "A4"), ("record", FULL_JOB, "A4"), ("record", CAMERA_JOB, "Letter")],
+)
+def test_no_ways_name_is_broken_over_two_lines(kind: str, job: str, paper: str) -> None:
+    """UAX 14 allows a break between a full stop and a figure that follow a letter: A. and 10 are no way of any plug."""
+    broken = []
+    for page in laid_out(kind, job, paper).pages:
+        for block in boxes(page, lambda box: isinstance(box, kinds.BlockContainerBox)):
+            texts = [_said(line) for line in block.children if isinstance(line, kinds.LineBox)]
+            broken += [p for p in pairwise(texts) if re.search(r"(^|[ /])[A-Z]\.$", p[0]) and p[1][:1].isdigit()]
+    assert broken == []
+
+
+def _said(line: Any) -> str:
+    return "".join(box.text for box in boxes(SimpleNamespace(_page_box=line), _is_text)).strip()
+
+
+def _is_text(box: Any) -> bool:
+    return isinstance(box, kinds.TextBox)
 
 
 def test_type_is_large_enough(case: tuple[str, str, str]) -> None:

@@ -52,6 +52,24 @@ def whole_ways(text: str) -> Markup:
     return Markup(" ").join(words)
 
 
+def with_whole_ways(html: str) -> str:
+    """A page in whose running text no way's name is broken: the line-breaking rules allow one between a dot and a figure.
+
+    Text that is nothing but one way's name stands in a cell of its own, and stays as it is; so do pictures and attributes.
+
+    >>> with_whole_ways('<td title="A.1 A.2">prove A.9, A.10</td><td>M.4</td>')
+    '<td title="A.1 A.2">prove <span class="nowrap">A.9</span>, <span class="nowrap">A.10</span></td><td>M.4</td>'
+    """
+    return _TEXT.sub(_whole, html)
+
+
+def _whole(found: re.Match[str]) -> str:
+    text = found[0]
+    if text[0] == "<" or _BREAKABLE.fullmatch(text.strip()):
+        return text
+    return _BREAKABLE.sub(r'<span class="nowrap">\g<0></span>', text)
+
+
 def halves(steps: Sequence[T], wide: int = 34) -> tuple[Sequence[T], Sequence[T]]:
     """Steps for two columns that stand side by side, as even as they come; ``wide`` is a line's letters.
 
@@ -65,6 +83,8 @@ def halves(steps: Sequence[T], wide: int = 34) -> tuple[Sequence[T], Sequence[T]
     return steps[:split], steps[split:]
 
 
+_TEXT = re.compile(r"<(svg|title|style|textarea|option)\b.*?</\1>|<[^>]*>|[^<]+", re.DOTALL)
+_BREAKABLE = re.compile(r"\b[A-Za-z]\w*\.\d\w*")
 _WAY = re.compile(r"[\w.-]+/\w|\w+\.\w")
 
 FILTERS = {"halves": halves, "nbsp": nbsp, "css_name": css_name, "whole_ways": whole_ways}

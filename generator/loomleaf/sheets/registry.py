@@ -17,7 +17,7 @@ from .changed import Changed, marked
 from .cutting import cutting_data, cutting_view
 from .estimate import estimate_data, estimate_view, price_problems
 from .fitting import fitting_data, fitting_view
-from .html import to_html
+from .html import to_html, with_whole_ways
 from .labels import labels_data, labels_view, sheet_problems
 from .record import record_data, record_view
 from .summary import summary_data, summary_view
@@ -186,7 +186,7 @@ def sheet_html(
     if changed is not None and chosen.bars:
         view, shown = marked(view, changed)
         head = replace(head, changed=shown.line)
-    return to_html(chosen.template, frame=head, view=view), ()
+    return with_whole_ways(to_html(chosen.template, frame=head, view=view)), ()
 
 
 def _without_plates(head: FrameView, plan: Plan) -> FrameView:
