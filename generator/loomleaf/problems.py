@@ -218,6 +218,15 @@ def worst(problems: Iterable[Problem]) -> Severity | None:
     return ranked[0] if ranked else None
 
 
+def near(word: str, known: Iterable[str]) -> str:
+    """The nearest known word, "" when none is near.
+
+    >>> near("blk", ["black", "blue"])
+    'black'
+    """
+    return next(iter(difflib.get_close_matches(word, sorted(set(known)), n=1, cutoff=0.6)), "")
+
+
 def nearest(word: str, known: Sequence[str] | Iterable[str]) -> str:
     """A hint that offers the nearest known word, or the whole list when it is short, or nothing.
 
@@ -225,9 +234,9 @@ def nearest(word: str, known: Sequence[str] | Iterable[str]) -> str:
     "did you mean 'yellow'?"
     """
     words = sorted(set(known))
-    close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
+    close = near(word, words)
     if close:
-        return f"did you mean '{close[0]}'?"
+        return f"did you mean '{close}'?"
     if 0 < len(words) <= 8:
         return "one of: " + ", ".join(words)
     return ""

@@ -181,16 +181,29 @@ def parse_colour(text: str) -> Colour:
 
 
 def _one_colour(word: str, whole: str) -> str:
-    from .problems import nearest
+    shade, core = _shade_and_core(word)
+    if core not in COLOURS:
+        raise UnitError(f"'{whole}' is not a colour", _meant(whole) or "whole colour words, base/stripe, for example white/black")
+    return f"{shade} {core}".lstrip()
 
+
+def _shade_and_core(word: str) -> tuple[str, str]:
     bare = " ".join(word.split())
     shade, _, rest = bare.partition(" ")
-    core = rest if shade in _SHADES and rest else bare
-    core = _ALIASES.get(core, core)
-    if core not in COLOURS:
-        hint = nearest(core, COLOURS) or "whole colour words, base/stripe, for example white/black"
-        raise UnitError(f"'{whole}' is not a colour", hint)
-    return f"{shade} {core}" if shade in _SHADES and rest else core
+    if shade not in _SHADES or not rest:
+        shade, rest = "", bare
+    return shade, _ALIASES.get(rest, rest)
+
+
+def _meant(whole: str) -> str:
+    """The nearest colour, with its stripe: to lose a stripe would make plus and minus look alike."""
+    from .problems import near
+
+    parts = [_shade_and_core(part) for part in whole.strip().lower().split("/")]
+    found = [(shade, near(core, COLOURS)) for shade, core in parts]
+    if len(found) > 2 or not all(core for _, core in found):
+        return ""
+    return f"did you mean '{'/'.join(f'{shade} {core}'.lstrip() for shade, core in found)}'?"
 
 
 @dataclass(frozen=True, kw_only=True)

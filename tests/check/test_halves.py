@@ -71,6 +71,25 @@ def test_a_job_without_something_it_needs_is_told_that_alone(demo_copy: Path, ke
 
 
 @pytest.mark.parametrize(
+    ("file", "old", "new", "told", "hint"),
+    [
+        ("leads/osmere-16.yaml", "0.75 mm2", "0,75 mm2", "'0,75 mm2'", "0.75 mm2"),
+        ("jobs/2031.yaml", "reading: 12.4 V", "reading: 12,4 V", "'12,4 V'", "12.4 V"),
+        ("leads/wheatear-d1.yaml", "running_a: 4,", "running_a: 4,5,", "'4,5'", "4.5"),
+    ],
+)
+def test_a_decimal_comma_between_braces_is_one_problem(
+    demo_copy: Path, file: str, old: str, new: str, told: str, hint: str
+) -> None:
+    """Where people write 0,75 the comma ends the value; the halves would be two riddles."""
+    spoil(demo_copy, file, old, new)
+    errors = [p for p in load_shop(demo_copy).problems if p.severity == "error" and p.location.file == file]
+    assert [(p.code, p.message, p.hint) for p in errors] == [
+        ("decimal-comma", f"{told} is cut in two by its comma", f"write it with a point: {hint}")
+    ]
+
+
+@pytest.mark.parametrize(
     ("old", "new", "lost"),
     [
         ("{name: Hollis Tern,", "{name: Hollis, Tern,", "Tern"),

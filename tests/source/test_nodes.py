@@ -53,13 +53,35 @@ def test_every_key_and_value_knows_its_place() -> None:
         (b"a: *b\n", ("unknown-alias", 1, 4)),
         (b"? [x]\n: 1\n", ("bad-key", 1, 5)),
         (b"a: b: c\n", ("bad-yaml", 1, 5)),
-        (b"a: [1, 2\n", ("bad-yaml", 2, 1)),
+        (b"a: [1, 2\n", ("bad-yaml", 1, 4)),
         (b"a: x\x00y\n", ("control-character", 1, 5)),
         ("a: x\u202ey\n".encode(), ("control-character", 1, 5)),
     ],
 )
 def test_bad_text_is_one_problem_at_its_place(data: bytes, expected: tuple[str, int, int]) -> None:
     assert problem(data) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column", "said", "hint"),
+    [
+        ('a: 1\nb: "x\nc: 3\n', 2, 4, "the quote that opens here is never closed", "closing quote"),
+        ("a: [x, y\nb: 2\n", 1, 4, "what opens here is not closed before line 2", "put ] after its last entry"),
+        ("a: [x, y # c ]\nb: 2\n", 1, 4, "what opens here is not closed before line 2", "begins a comment"),
+        ("l:\n  - {a: 1, b: 2\n  - {a: 3}\n", 2, 5, "what opens here is not closed before line 3", "put } after"),
+        ("l:\n  - {a: 1 b: 2}\n", 2, 12, "a comma or } is missing before this", "a comma between entries"),
+        ("a: 1\nhigh none\nb: 2\n", 2, 1, "there is no colon with a space behind it in this line", "key: value"),
+        ("a: 1\nhigh:none\nb: 2\n", 2, 1, "there is no colon with a space behind it in this line", "key: value"),
+        ('a: "x" y\nb: 1\n', 1, 8, "this is left over behind a value", "whole value in quotes"),
+        ("a: [1]]\n", 1, 7, "this is left over behind a value", "take it away"),
+        ("a:\n   b: 1\n  c: 2\n", 3, 3, "did not find expected key", "compare the indentation"),
+    ],
+)
+def test_a_slip_is_told_where_it_was_made(text: str, line: int, column: int, said: str, hint: str) -> None:
+    """The parser notices a lost quote or bracket lines later; nobody finds it there."""
+    _, (one,) = read_document("f.yaml", text.encode())
+    assert (one.code, one.location.line, one.location.column) == ("bad-yaml", line, column)
+    assert one.message == f"this is not well-formed YAML: {said}" and hint in one.hint
 
 
 def test_a_huge_file_is_not_parsed() -> None:

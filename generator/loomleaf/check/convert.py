@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin
@@ -66,7 +67,7 @@ def convert_node(
         return None
     written, empty = _values(node)
     if empty:
-        _refuse_empty(document, path, node, model, found)
+        written = _refuse_empty(document, path, node, model, written, found)
     try:
         return model.model_validate(written)
     except ValidationError as faults:
@@ -76,18 +77,66 @@ def convert_node(
 
 
 def _refuse_empty(
-    document: Document, path: tuple[str | int, ...], node: Node, model: type[BaseModel], found: Collector
-) -> None:
-    """A key that is not known and has no value: most often the rest of a sentence after a comma, which would be lost."""
+    document: Document,
+    path: tuple[str | int, ...],
+    node: Node,
+    model: type[BaseModel],
+    written: Any,
+    found: Collector,
+) -> Any:
+    """A key that is not known and has no value: most often the rest of a sentence after a comma, which would be lost.
+
+    Gives back what is written, with the figures that a decimal comma cut in two made whole, so that they are told once.
+    """
     for loc in _left_empty(node):
         name, known = str(loc[-1]), _keys_at(model, loc[:-1])
-        if known and name not in known:
+        if not known or name in known:
+            continue
+        cut = _cut_in_two(node, loc)
+        if cut:
+            whole = f"{cut[1]}.{name}"
+            found.error(
+                "decimal-comma",
+                f"'{_short(f'{cut[1]},{name}')}' is cut in two by its comma",
+                document.place(*path, *loc[:-1], cut[0]),
+                hint=f"write it with a point: {_short(whole)}",
+            )
+            written = _with(written, (*loc[:-1], cut[0]), whole)
+        else:
             found.error(
                 "unknown-key",
                 f"'{_short(name)}' is not a key here, and it has no value",
                 document.place(*path, *loc, key=True),
                 hint="; ".join(filter(None, (nearest(name, known), "words with a comma inside { } stand in quotes"))),
             )
+    return written
+
+
+def _cut_in_two(node: Node, loc: tuple[str | int, ...]) -> tuple[str, str] | None:
+    """The key before ``loc`` and its digits, where ``loc`` holds what stands behind the comma of a number."""
+    for step in loc[:-1]:
+        assert isinstance(node, (Listing, Mapping))
+        node = node.items[step] if isinstance(node, Listing) and isinstance(step, int) else node.values[str(step)]  # type: ignore[union-attr]
+    assert isinstance(node, Mapping)
+    keys = list(node.values)
+    before = keys.index(str(loc[-1])) - 1
+    value = node.values[keys[before]] if before >= 0 else None
+    if isinstance(value, Scalar) and _WHOLE.fullmatch(value.text) and _BEHIND.fullmatch(str(loc[-1])):
+        return keys[before], value.text
+    return None
+
+
+_WHOLE = re.compile(r"[-−+]?\d+")
+_BEHIND = re.compile(r"\d+(?:\s*[^\d\s].*)?")
+
+
+def _with(written: Any, loc: tuple[str | int, ...], value: str) -> Any:
+    """The written values with one changed; nothing is changed in place."""
+    if not loc:
+        return value
+    if isinstance(written, list):
+        return [_with(item, loc[1:], value) if i == loc[0] else item for i, item in enumerate(written)]
+    return {key: _with(item, loc[1:], value) if key == loc[0] else item for key, item in written.items()}
 
 
 def _left_empty(node: Node) -> list[tuple[str | int, ...]]:

@@ -21,7 +21,7 @@ from yaml.events import (
     SequenceStartEvent,
 )
 
-from ..problems import Collector, Location, Problem
+from ..problems import Collector, Location, Problem, Severity
 
 MAX_BYTES = 4_000_000
 MAX_DEPTH = 40
@@ -170,13 +170,7 @@ def read_document(file: str, data: bytes) -> tuple[Document, tuple[Problem, ...]
     except _Stop:
         return document, tuple(found.problems)
     except yaml.YAMLError as fault:
-        mark = getattr(fault, "problem_mark", None) or getattr(fault, "context_mark", None)
-        said = getattr(fault, "problem", None) or "cannot be read"
-        where = Location(file=file, line=mark.line + 1, column=mark.column + 1) if mark else Location(file=file)
-        if "nesting depth" in str(said):
-            found.error("too-deep", f"the nesting is deeper than {MAX_DEPTH} levels", where, hint="flatten it")
-            return document, tuple(found.problems)
-        found.error("bad-yaml", f"this is not well-formed YAML: {said}", where, hint=_yaml_hint(str(said)))
+        found.problems.append(_ill_formed(file, text, fault))
         return document, tuple(found.problems)
     if root is None:
         found.error("empty-file", "the file holds only comments", Location(file=file), hint="delete it, or fill it in")
@@ -200,14 +194,45 @@ def _tab_in_indent(text: str) -> tuple[int, int] | None:
     return None
 
 
-def _yaml_hint(said: str) -> str:
-    if "mapping values are not allowed" in said:
-        return "put quotes around a value that holds a colon and a space"
-    if "found character '@'" in said or "cannot start any token" in said:
-        return "put quotes around the value"
-    if "could not find expected ':'" in said:
-        return "every key is followed by a colon and a space"
-    return "compare the indentation with the lines above"
+def _ill_formed(file: str, text: str, fault: yaml.YAMLError) -> Problem:
+    """Where the slip is, not where the parser noticed it: a quote or bracket is told at its opening."""
+    said = str(getattr(fault, "problem", None) or "cannot be read")
+    within = str(getattr(fault, "context", None) or "")
+    noticed, began = getattr(fault, "problem_mark", None), getattr(fault, "context_mark", None)
+    deep = "nesting depth" in said
+    mark, what, hint = noticed or began, said, "compare the indentation with the lines above"
+    if deep:
+        what, hint = f"the nesting is deeper than {MAX_DEPTH} levels", "flatten it"
+    elif "mapping values are not allowed" in said:
+        hint = "put quotes around a value that holds a colon and a space"
+    elif "cannot start any token" in said:
+        hint = "put quotes around the value"
+    elif "quoted scalar" in within and "end of stream" in said:
+        mark, what, hint = began, "the quote that opens here is never closed", "put the closing quote behind the value"
+    elif "could not find expected ':'" in said:
+        mark, what, hint = began, "there is no colon with a space behind it in this line", "write  key: value"
+    elif "flow" in within and began is not None and noticed is not None:
+        close = "]" if "sequence" in within else "}"
+        if noticed.line == began.line:
+            what, hint = f"a comma or {close} is missing before this", f"a comma between entries, {close} after the last"
+        else:
+            mark, what = began, f"what opens here is not closed before line {noticed.line + 1}"
+            hint = f"put {close} after its last entry; a # with a space before it begins a comment"
+    elif "did not find expected key" in said and noticed is not None and _stands_before(text, noticed.line, noticed.column):
+        what, hint = "this is left over behind a value", "take it away, or put the whole value in quotes"
+    where = Location(file=file, line=mark.line + 1, column=mark.column + 1) if mark else Location(file=file)
+    return Problem(
+        code="too-deep" if deep else "bad-yaml",
+        severity=Severity.ERROR,
+        message=what if deep else f"this is not well-formed YAML: {what}",
+        location=where,
+        hint=hint,
+    )
+
+
+def _stands_before(text: str, line: int, column: int) -> bool:
+    lines = text.split("\n")
+    return line < len(lines) and bool(lines[line][:column].strip())
 
 
 @dataclass(slots=True)
