@@ -314,6 +314,24 @@ def test_a_shop_of_two_signatures_wants_two_people(proved: Plan) -> None:
     assert again(sheet(proved, checked_by="TO"), shop_more=two).state == "verified"
 
 
+@pytest.mark.parametrize(
+    ("keys", "missing"),
+    [
+        ({"by": "RP"}, "the signature of somebody else who checked"),
+        ({"by": "RP", "checked_by": "rp "}, "the signature of a second person: RP stands as fitter and as checker"),
+        ({"by": "", "checked_by": "TO"}, "the signature of who fitted"),
+    ],
+)
+def test_the_signature_that_is_missing_is_named(proved: Plan, keys: dict[str, str], missing: str) -> None:
+    plan = again(sheet(proved, **keys), shop_more="two_signatures: yes\n")
+    assert plan.states[0].before_next == (f"The readings after plugging in passed. Still missing: {missing}.",)
+    (problem,) = [p for p in plan.problems if p.code == "readings-unsigned"]
+    assert (problem.severity.value, problem.location.file) == ("warning", "readings/1-A.yaml")
+    assert problem.message.endswith(f"missing: {missing}")
+    signed = again(sheet(proved, checked_by="TO"), shop_more="two_signatures: yes\n")
+    assert "readings-unsigned" not in {p.code for p in signed.problems}
+
+
 def test_an_unclear_reading_is_told_and_does_not_hold(proved: Plan) -> None:
     plan = again(sheet(proved, change={keyed(proved, "loaded-radio-m-1"): "fine"}))
     assert plan.state == "plug-in"

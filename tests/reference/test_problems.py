@@ -376,10 +376,15 @@ def with_figures(files: dict[str, str]) -> dict[str, str]:
     plan = planned(*in_memory(plain))
     assert plan is not None
     volts = next(c.key for c in plan.checks if re.fullmatch(r"11\.8 to .* V", c.expected))
-    return {
-        name: text.replace("<digest of this job>", plan.digest).replace("<first check in volts>", volts)
-        for name, text in files.items()
+    loaded = next(c.key for c in plan.checks if c.stage == "after-plugging-in" and c.unit == "V")
+    known = {
+        "<digest of this job>": plan.digest,
+        "<first check in volts>": volts,
+        "<first check after plugging in>": loaded,
     }
+    for words, stand_in in known.items():
+        files = {name: text.replace(words, stand_in) for name, text in files.items()}
+    return files
 
 
 def raised(example: str) -> set[str]:

@@ -206,18 +206,43 @@ def loaded_passed(verdicts: Iterable[JudgedReading]) -> bool:
     return bool(own) and all(v.result == "pass" for v in own)
 
 
-def signed(
+def unsigned(
     job: Job, plate: str, readings: Iterable[Entry[Readings]], verdicts: Iterable[JudgedReading], *, two: bool
-) -> bool:
-    """Whether somebody put their name to every file that holds a reading after plugging in, and a second person too where
-    the shop wants two. A name under the bench sheet vouches for nothing that was read in the vehicle."""
-    deciding = {v.place.file for v in verdicts if v.stage == LOADED_STAGE and v.place is not None}
-    own = [e.value for e in files_of(job, plate, readings) if e.document.file in deciding]
-    return bool(own) and all(v.by and (not two or _another(v.by, v.checked_by)) for v in own)
+) -> tuple[tuple[Entry[Readings], str], ...]:
+    """Every file that holds a passed reading after plugging in and lacks a name, with what is missing in words: of who took
+    them, and of a second person too where the shop wants two. A name under the bench sheet vouches for nothing that was read
+    in the vehicle."""
+    deciding = {
+        v.place.file for v in verdicts if v.stage == LOADED_STAGE and v.result == "pass" and v.place is not None
+    }
+    own = [e for e in files_of(job, plate, readings) if e.document.file in deciding]
+    return tuple((e, why) for e in own if (why := _name_missing(e.value, two=two)))
 
 
-def _another(first: str, second: str) -> bool:
-    return bool(second) and second.casefold().strip() != first.casefold().strip()
+def _name_missing(value: Readings, *, two: bool) -> str:
+    if not value.by.strip():
+        return "the signature of who fitted"
+    if two and not value.checked_by.strip():
+        return "the signature of somebody else who checked"
+    if two and value.checked_by.casefold().strip() == value.by.casefold().strip():
+        return f"the signature of a second person: {value.by} stands as fitter and as checker"
+    return ""
+
+
+def _unsigned_problems(job: Job, plate: str, missing: Iterable[tuple[Entry[Readings], str]]) -> tuple[Problem, ...]:
+    """A warning for each file that makes nothing verified for want of a name."""
+    return tuple(
+        Problem(
+            code="readings-unsigned",
+            severity=Severity.WARNING,
+            message=f"readings after plugging in passed here, and verify nothing yet; missing: {why}",
+            hint="sign the sheet and collect it again, or write the name into this file, at  by  or  checked_by",
+            location=entry.place("checked_by" if entry.value.by else "by"),
+            job=job.job,
+            registration=plate,
+        )
+        for entry, why in missing
+    )
 
 
 def reading_problems(
@@ -375,19 +400,19 @@ def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Ta
 
 @dataclass(frozen=True, kw_only=True)
 class ReadBack:
-    """What came back for each vehicle of a job, by registration: verdicts, and whether the right people signed.
+    """What came back for each vehicle of a job, by registration: verdicts, and which signatures are missing, in words.
 
     ``proofs`` are those that its sheets add to the job's own.
     """
 
     verdicts: dict[str, tuple[JudgedReading, ...]]
-    signed: dict[str, bool]
+    unsigned: dict[str, tuple[str, ...]]
     problems: tuple[Problem, ...]
     proofs: tuple[Proof, ...] = ()
 
     def passed(self, plate: str) -> bool:
         """Whether a vehicle may be called verified, as far as its readings go."""
-        return loaded_passed(self.verdicts.get(plate, ())) and self.signed.get(plate, False)
+        return loaded_passed(self.verdicts.get(plate, ())) and not self.unsigned.get(plate)
 
     @property
     def holds(self) -> tuple[Problem, ...]:
@@ -412,15 +437,17 @@ def read_back(
 ) -> ReadBack:
     """Every vehicle's readings files judged. A vehicle without a file is not in it."""
     verdicts: dict[str, tuple[JudgedReading, ...]] = {}
-    signatures: dict[str, bool] = {}
+    signatures: dict[str, tuple[str, ...]] = {}
     problems: list[Problem] = []
     for registration in job.registrations:
         plate = registration.plate
         if files_of(job, plate, readings):
             verdicts[plate] = judged_readings(job, plate, checks, readings, digest)
-            signatures[plate] = signed(job, plate, readings, verdicts[plate], two=two_signatures)
+            missing = unsigned(job, plate, readings, verdicts[plate], two=two_signatures)
+            signatures[plate] = tuple(dict.fromkeys(why for _, why in missing))
             problems += reading_problems(job, plate, verdicts[plate], checks, faults, joints)
             problems += file_problems(job, plate, readings, digest)
+            problems += _unsigned_problems(job, plate, missing)
             problems += stop_problems(
                 job,
                 vehicle,
@@ -431,7 +458,7 @@ def read_back(
                 standby_limit_ma=None if any(c.key == "standby-current" for c in checks) else standby_limit_ma,
             )
     proofs = proofs_read(job, checks, readings, verdicts)
-    return ReadBack(verdicts=verdicts, signed=signatures, problems=tuple(problems), proofs=proofs)
+    return ReadBack(verdicts=verdicts, unsigned=signatures, problems=tuple(problems), proofs=proofs)
 
 
 def with_readings(state: VehicleState, back: ReadBack) -> VehicleState:
@@ -440,7 +467,8 @@ def with_readings(state: VehicleState, back: ReadBack) -> VehicleState:
     if not verdicts or state.state != "plug-in":
         return replace(state, readings=verdicts)
     if loaded_passed(verdicts):
-        before = "The readings after plugging in passed. The initials they need are still missing."
+        missing = "; ".join(back.unsigned.get(state.registration.plate, ()))
+        before = f"The readings after plugging in passed. Still missing: {missing}."
     else:
         left = [v for v in verdicts if v.stage == LOADED_STAGE and v.result != "pass"]
         numbers = ", ".join(str(v.number) for v in left)
