@@ -94,7 +94,7 @@ def test_every_tail_is_on_the_strip_and_told_in_words() -> None:
     said = {word.text for svg in pages for word in words(svg)}
     assert {tail.id for tail in TAILS} <= said
     told = " ".join(root(svg)[1].text or "" for svg in pages)
-    assert all(f"{tail.id} {tail.label}: cut {tail.length_mm:g} mm, strip 8 mm" in told for tail in TAILS)
+    assert all(f"{tail.id} {tail.label}: cut {tail.length_mm:g} mm, bare 8 mm" in told for tail in TAILS)
 
 
 def test_marks_that_fall_close_together_do_not_lie_over_each_other() -> None:
@@ -125,7 +125,7 @@ def test_pages_are_filled_evenly_with_as_many_tails_as_fit() -> None:
     tails = [
         TailStrip(id=str(n), label="A", length_mm=120, strip_mm=6, joints_mm=(120,), label_mm=30) for n in range(11)
     ]
-    counts = [page.count("cut 120 mm, strip") for page in cutting_strips(tails, height_mm=165)]
+    counts = [page.count("cut 120 mm, bare") for page in cutting_strips(tails, height_mm=165)]
     assert sum(counts) == 2 * 11  # once drawn, once told
     assert max(counts) - min(counts) <= 2
     assert len(counts) == 2

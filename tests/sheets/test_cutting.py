@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import product
+import re
+from itertools import pairwise, product
 from typing import Any
 
 import pytest
@@ -216,6 +217,41 @@ def test_a_card_for_each_way_of_joining_used_and_no_other(world: World, job: str
         assert f'"card-title">{title}: ' in made.html
     assert made.html.count('class="card-title"') == len(titles)
     assert {j.method.kind for j in plan.joints} <= set(CARDS)
+
+
+@CASE
+def test_cards_stand_two_to_a_page(job: str, paper: str) -> None:
+    """A page with one card is the last one with cards: there is room for two of any kind under one another."""
+    counts = [
+        sum(1 for _ in boxes(page, lambda b: named(b, "card"))) for page in pages_of("cutting", job, paper).pages
+    ]
+    held = [count for count in counts if count]
+    assert held and all(count == 2 for count in held[:-1])
+
+
+@CASE
+def test_table_and_drawings_call_one_thing_by_one_word(job: str, paper: str) -> None:
+    made = sheet("cutting", job, paper)
+    assert "Bare</th>" in made.html and "Drawing</th>" in made.html and "Strip</th>" not in made.html
+    drawn = " ".join(made.pages[n] for n in turned(made))
+    assert re.search(r"cut \d+ mm, bare \d+ mm", drawn) and "Drawings, page 1 of " in drawn
+    assert not re.search(r"strip \d|Strip page", drawn)
+
+
+@CASE
+def test_what_stands_in_a_cell_keeps_clear_of_the_next(job: str, paper: str) -> None:
+    rows = 0
+    for page in pages_of("cutting", job, paper).pages:
+        for row in boxes(page, lambda b: isinstance(b, kinds.TableRowBox) and named(b, "grid-row")):
+            cells = [cell for cell in row.children if named(cell, "grid-cell")]
+            ends = [
+                max([b.position_x + b.width for b in inner(cell) if isinstance(b, kinds.TextBox)], default=0.0)
+                for cell in cells
+            ]
+            rows += 1
+            for (end, _), (_, following) in pairwise(zip(ends, cells, strict=True)):
+                assert following.position_x - end >= 1.9 * MM  # a space and a half of this type
+    assert rows > 10
 
 
 def test_a_held_job_has_its_band_on_pages_of_both_kinds() -> None:

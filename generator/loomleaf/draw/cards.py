@@ -14,6 +14,7 @@ from .letters import wrap
 from .svg import INK, PAPER, SHADE, SMALL, STRONG, Picture, circle_path, line_path, number, rect_path
 
 FRAME_MM = (33.0, 19.0)
+_ROWS_APART_MM = 2.0  # a card is low enough for two to stand on a page, the band of a held job included
 _HALF_MM = 1.5  # half the thickness of an insulated wire
 _ACROSS = 5
 
@@ -712,12 +713,12 @@ def joint_card(kind: str, *, title: str = "", sleeve: bool = True, width_mm: flo
     if gap < 1:
         raise ValueError(f"a joint card needs {_ACROSS * FRAME_MM[0] + 4:g} mm of width, not {width_mm:g} mm")
     lines = [max(len(wrap(frame.words, FRAME_MM[0], SMALL)) for frame in row) for row in (card.steps, judged)]
-    heights = [8.0 + FRAME_MM[1] + count * SMALL * 1.25 + 3 for count in lines]
+    heights = [7.0 + FRAME_MM[1] + count * SMALL * 1.25 + 1 for count in lines]
     picture = Picture(
         title=f"{said}: the joint step by step",
         desc=f"{steps} Right when: {card.good.words} Refuse it when: {refused}",
         width_mm=width_mm,
-        height_mm=sum(heights) + 1,
+        height_mm=sum(heights) + _ROWS_APART_MM,
         key=key,
     )
     y = 0.0
@@ -726,7 +727,7 @@ def joint_card(kind: str, *, title: str = "", sleeve: bool = True, width_mm: flo
             x = at * (FRAME_MM[0] + gap)
             head = str(at + 1) if n == 0 else ("Right" if at == 0 else "Wrong")
             _frame(picture, x, y, frame, head, verdict=None if n == 0 else at == 0)
-        y += height
+        y += height + _ROWS_APART_MM
     return picture.svg()
 
 

@@ -130,7 +130,7 @@ def _page(
     start, end = part * run, (part + 1) * run
     height = _HEAD_MM + len(tails) * row_mm
     picture = Picture(
-        title=f"Cutting strip, full size, page {n} of {of}",
+        title=f"Cutting drawings, full size, page {n} of {of}",
         desc=f"Covers {number(start)} to {number(end)} mm of each tail. "
         + " ".join(_tail_words(tail) for tail in tails),
         width_mm=width_mm,
@@ -138,7 +138,7 @@ def _page(
         key=key,
     )
     _draw_bar(picture, _EDGE_MM, 0.5, width_mm - 2 * _EDGE_MM)
-    picture.text(width_mm - 0.5, 3.9 + 9.5, f"Strip page {n} of {of}", SMALL, bold=True, anchor="end")
+    picture.text(width_mm - 0.5, 3.9 + 9.5, f"Drawings, page {n} of {of}", SMALL, bold=True, anchor="end")
     x0, x1 = _EDGE_MM, _EDGE_MM + run
     top, bottom = _HEAD_MM - 6, height - 1
     if part == 0:
@@ -191,7 +191,7 @@ def _draw_tail(picture: Picture, tail: TailStrip, top: float, start: float, end:
     middle = top + 9.5
     if tail.length_mm <= start:
         return 1
-    sizes = f"cut {number(tail.length_mm)} mm" + (f", strip {number(tail.strip_mm)} mm" if tail.strip_mm else "")
+    sizes = f"cut {number(tail.length_mm)} mm" + (f", bare {number(tail.strip_mm)} mm" if tail.strip_mm else "")
     more = "" if tail.length_mm <= end else ", goes on over the join"
     sizes_w = text_width(sizes + more, SMALL) + 3
     id_w = text_width(tail.id, STRONG, bold=True) + 2
@@ -284,7 +284,7 @@ def _in_the_way(
 def _tail_words(tail: TailStrip) -> str:
     parts = [f"{tail.id} {tail.label}: cut {number(tail.length_mm)} mm"]
     if tail.strip_mm:
-        parts.append(f"strip {number(tail.strip_mm)} mm")
+        parts.append(f"bare {number(tail.strip_mm)} mm")
     parts += [f"joint at {number(joint)} mm" for joint in tail.joints_mm]
     if tail.sleeve:
         parts.append(

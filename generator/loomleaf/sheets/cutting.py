@@ -257,7 +257,7 @@ def strips_of(cuts: Sequence[Cut], run_mm: float) -> tuple[Strip, ...]:
             groups.setdefault(key, []).append(cut)
     order = {lead: at for at, lead in enumerate(dict.fromkeys(cut.tail.lead.lead for cut in cuts))}
     alike = sorted(groups.values(), key=lambda group: (order[group[0].tail.lead.lead], group[0].length_mm or 0.0))
-    room = run_mm - 75.0  # the number before, and "cut … mm, strip … mm, goes on over the join" after
+    room = run_mm - 75.0  # the number before, and "cut … mm, bare … mm, goes on over the join" after
     out: list[Strip] = []
     for group in alike:
         part: list[Cut] = []
@@ -300,7 +300,7 @@ def cutting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         bar=Markup(scale_bar(key="bar-cover")),
         steps=(
             "Print at 100 %, not fitted to the page. Measure the bar of 100 mm on this page.",
-            "Lay the plug's face on the zero line of its strip, with the tail straight along the drawing.",
+            "Lay the plug's face on the zero line of its drawing, with the tail straight along it.",
             "Cut, strip and mark the tail where the drawing says.",
         ),
         notes=_notes(cuts, plan),
@@ -308,7 +308,7 @@ def cutting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         strips=tuple(Markup(picture) for picture in pictures),
         cards=_cards(plan),
         picks=pick_list(plan),
-        label_text=f"Each label goes {number(label)} mm from its plug, or where its strip says.",
+        label_text=f"Each label goes {number(label)} mm from its plug, or where its drawing says.",
     )
 
 
