@@ -13,6 +13,7 @@ from loomleaf.calc.joint import joint as reckoned
 from loomleaf.calc.tables import shipped_tables, size_key
 from loomleaf.plan.as_json import plan_json
 from loomleaf.plan.as_text import plan_text
+from loomleaf.plan.steps import steps_in_the_vehicle
 from loomleaf.units import parse_size
 from tests.makers import lead
 from tests.plan.benches import CAR, DASH, DRAWS, RADIO, STOCK, codes, joint, message, value, work
@@ -214,10 +215,16 @@ def test_a_supply_under_rings_is_covered_and_only_a_ground_is_bared_and_coated()
         lead("amp", "accessory", f"plus supply-constant {more}", f"minus ground {more}"),
     )
     ids = {c.group: c.id for c in plan.circuits if c.made}
-    texts = [s.text for s in plan.steps if s.stage == "make:ring-terminal"]
+    texts = steps_in_the_vehicle(plan.circuits, plan.joints)
     assert any(t.startswith(f"{ids['supply']}: ") and "cover" in t for t in texts)
     bare = [t for t in texts if "bare metal" in t or "rust" in t or "negative side" in t]
-    assert len(bare) == 3 and all(t.startswith(f"{ids['ground']}: ") for t in bare)
+    assert len(bare) == 2 and all(t.startswith(f"{ids['ground']}: ") for t in bare)
+    bench = " ".join(s.text for s in plan.steps if s.stage == "make:ring-terminal")
+    assert "ratchet" in bench and "aside" in bench  # crimped on the bench, bolted in the vehicle
+    assert not any(word in bench for word in ("Bolt", "bolt", "stud's", "rust", "sleeve", "drop"))
+    assert all(not s.caution.startswith("battery-sensor") for s in plan.steps)
+    drop = [c for c in plan.checks if c.circuit == ids["ground"] and "negative side" in c.probes]
+    assert drop and all(c.high == 0.1 and "5 A" in c.condition for c in drop)  # a numbered check, with its limit
 
 
 def test_combined_drivers_say_their_diodes() -> None:

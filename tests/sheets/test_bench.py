@@ -201,7 +201,7 @@ def test_the_first_hold_stands_after_the_checks_before_plugging_in(world: World,
     ]
     vehicles = len(plan.job.registrations)
     assert len(holds) == vehicles
-    assert all("efore plugging in" in text and "work stops here" in text for _, text in holds)
+    assert all("efore the radio is plugged in" in text and "work stops here" in text for _, text in holds)
     assert {title for title, _ in holds} == {"Before plugging in"}
 
 
@@ -217,7 +217,7 @@ def test_the_hold_before_the_trim_stands_on_the_fitting_sheet_alone(world: World
 def test_each_vehicle_of_a_fleet_is_released_for_itself(world: World) -> None:
     text = html_of(world, FLEET_JOB)
     for registration in world.plans[FLEET_JOB].job.registrations:
-        assert f"{registration.plate}: before plugging in: work stops here" in text
+        assert f"{registration.plate}: before the radio is plugged in: work stops here" in text
 
 
 @pytest.mark.parametrize("job", JOBS)

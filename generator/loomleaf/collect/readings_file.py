@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from ..check.library import Entry
 from ..model.job import SRS_AREAS, Job
@@ -15,10 +17,11 @@ from ..plan.answers import GATE
 from ..plan.filed import plate_key
 from ..plan.issued import file_part
 from ..plan.readings import title_of
-from ..plan.types import Check, Plan
+from ..plan.types import STAGES, Check, Plan
 from ..sheets.views import field_name
+from ..units import UnitError, parse_minutes
 from .fields import answers_of, of_vehicle, signatures_of
-from .pdf import FilledSheet
+from .pdf import MAX_WRITTEN, FilledSheet
 
 MADE_BY = ("made-by", "fitted-by", "done-by", "measured-by")
 CHECKED_BY = ("checked-by", "inspected-again")
@@ -40,10 +43,16 @@ _MONTHS = [
 
 @dataclass(frozen=True, kw_only=True)
 class Collected:
-    """One vehicle's readings as a file to be: the typed content, and the name it wants in the shop's folder."""
+    """One vehicle's readings as a file to be: the typed content, and the name it wants in the shop's folder.
+
+    ``day_written`` is what stands on the sheet where its day should; ``no_minutes`` what stands in boxes for minutes and is no
+    time, by operation: it is kept among the notes.
+    """
 
     readings: Readings
     wants: str
+    day_written: str = ""
+    no_minutes: Mapping[str, str] = field(default_factory=dict)
 
 
 def collected_from(plan: Plan, sheet: FilledSheet, *, on: date | None = None) -> tuple[Collected, ...]:
@@ -61,8 +70,16 @@ def collected_from(plan: Plan, sheet: FilledSheet, *, on: date | None = None) ->
         spoken = plates
     out = []
     for plate in spoken:
-        readings = _readings(plan, sheet, plate, on=on, alone=_alone(plan, listed))
-        out.append(Collected(readings=readings, wants=wanted_name(readings)))
+        alone = _alone(plan, listed)
+        readings = _readings(plan, sheet, plate, on=on, alone=alone)
+        out.append(
+            Collected(
+                readings=readings,
+                wants=wanted_name(readings),
+                day_written=_people(sheet, plate)[3],
+                no_minutes=_minutes(sheet, plate, alone=alone)[1],
+            )
+        )
     return tuple(out)
 
 
@@ -103,8 +120,10 @@ def _speaks_of(plan: Plan, sheet: FilledSheet, plate: str, *, alone: bool) -> bo
 def _readings(plan: Plan, sheet: FilledSheet, plate: str, *, on: date | None, alone: bool) -> Readings:
     """Everything that the sheet says of one vehicle."""
     others = [r.plate for r in plan.job.registrations if r.plate != plate]
-    backs = (_back(sheet, c, plate, alone=alone) for c in plan.checks if on_sheet(sheet, c, plate))
-    by, checked, day = _people(sheet, plate)
+    backs = [_back(sheet, c.key, plate, alone=alone) for c in plan.checks if on_sheet(sheet, c, plate)]
+    backs += [_back(sheet, key, plate, alone=alone) for key in _strange(plan, sheet, plate, others, alone=alone)]
+    by, checked, day, _ = _people(sheet, plate)
+    minutes, no_minutes = _minutes(sheet, plate, alone=alone)
     bare = {name: str(text) for name, text in of_vehicle(sheet.texts, plate, others, alone=alone)}
     return Readings(
         job=plan.job.job,
@@ -116,14 +135,32 @@ def _readings(plan: Plan, sheet: FilledSheet, plate: str, *, on: date | None, al
         checked_by=checked,
         sheet=sheet.kind,
         readings=tuple(b for b in backs if b.reading or b.result or b.initials),
-        minutes=_minutes(sheet, plate, alone=alone),
+        minutes=minutes,
         parts=_parts(plan, sheet, plate, alone=alone),
         odometer_out=bare.get("out", ""),
         answers=answers_of(sheet, plate, others, alone=alone),
         signatures=signatures_of(sheet, plate, others, alone=alone),
         found=_lines(bare, "found"),
-        notes=_lines(bare, "note"),
+        notes=(
+            *_lines(bare, "note"),
+            *(f"Minutes, {name.replace('-', ' ')}: {text}" for name, text in no_minutes.items()),
+        ),
     )
+
+
+_OF_A_CHECK = re.compile(r"(?P<key>[a-z0-9]+(?:-[a-z0-9]+)*)__(?:actual|pass|fail)")
+
+
+def _strange(plan: Plan, sheet: FilledSheet, plate: str, others: Sequence[str], *, alone: bool) -> tuple[str, ...]:
+    """Names of checks that an older sheet has filled in for one vehicle and nobody knows any more: they are kept all the same."""
+    known = {c.key for c in plan.checks}
+    names = (
+        bare
+        for fields in (sheet.texts, sheet.ticks)
+        for bare, _ in of_vehicle(fields, plate, others, alone=alone)
+    )
+    keys = (match["key"] for name in names if (match := _OF_A_CHECK.fullmatch(name)))
+    return tuple(dict.fromkeys(key for key in keys if key not in known))
 
 
 def of_no_lead(plan: Plan, sheet: FilledSheet) -> tuple[int, ...]:
@@ -134,25 +171,25 @@ def of_no_lead(plan: Plan, sheet: FilledSheet) -> tuple[int, ...]:
     plate = plan.job.registrations[0].plate
     said = sheet.texts.keys() | sheet.ticks.keys()
     filled = {name for name in said if sheet.texts.get(name) or sheet.ticks.get(name)}
-    return tuple(c.number for c in plan.checks if any(bare in filled for _, bare in _names(c, plate).values()))
+    return tuple(c.number for c in plan.checks if any(bare in filled for _, bare in _names(c.key, plate).values()))
 
 
 def on_sheet(sheet: FilledSheet, check: Check, plate: str) -> bool:
     """Whether the sheet has a place for a check."""
-    names = _names(check, plate)
+    names = _names(check.key, plate)
     return any(n in sheet.texts or n in sheet.ticks for pair in names.values() for n in pair)
 
 
-def _names(check: Check, plate: str) -> dict[str, tuple[str, str]]:
+def _names(key: str, plate: str) -> dict[str, tuple[str, str]]:
     """The names a check's fields may have: with the vehicle's plate, as a fleet's sheet has them, and without."""
     return {
-        part: (field_name(check.key, plate, part), field_name(check.key, part))
+        part: (field_name(key, plate, part), field_name(key, part))
         for part in ("actual", "pass", "fail", "initials")
     }
 
 
-def _back(sheet: FilledSheet, check: Check, plate: str, *, alone: bool) -> ReadingBack:
-    names = _names(check, plate)
+def _back(sheet: FilledSheet, key: str, plate: str, *, alone: bool) -> ReadingBack:
+    names = _names(key, plate)
 
     def text(part: str) -> str:
         with_plate, without = names[part]
@@ -163,21 +200,27 @@ def _back(sheet: FilledSheet, check: Check, plate: str, *, alone: bool) -> Readi
         return sheet.ticks.get(with_plate, False) or (alone and sheet.ticks.get(without, False))
 
     result = " ".join(word for word in ("pass", "fail") if tick(word))
-    return ReadingBack(check=check.key, reading=text("actual"), result=result, initials=text("initials")[:12])
+    return ReadingBack(check=key, reading=text("actual"), result=result, initials=text("initials")[:12])
 
 
 _MINUTES_FIELD = re.compile(r"minutes__(?P<operation>[a-z0-9]+(?:-[a-z0-9]+){0,9})(?:__(?P<plate>[A-Za-z0-9-]+))?")
 
 
-def _minutes(sheet: FilledSheet, plate: str, *, alone: bool) -> dict[str, str]:
-    """Minutes by operation, from fields called ``minutes__OPERATION`` or ``minutes__OPERATION__PLATE``."""
-    found = {}
+def _minutes(sheet: FilledSheet, plate: str, *, alone: bool) -> tuple[dict[str, str], dict[str, str]]:
+    """Minutes by operation, from fields called ``minutes__OPERATION`` or ``minutes__OPERATION__PLATE``; and what stands in
+    such fields and is no time."""
+    found: dict[str, str] = {}
+    other: dict[str, str] = {}
     own = field_name(plate)
     for name, text in sheet.texts.items():
         match = _MINUTES_FIELD.fullmatch(name)
         if match and text and (match["plate"] == own or (match["plate"] is None and alone)):
-            found[match["operation"]] = text
-    return found
+            try:
+                parse_minutes(text)
+                found[match["operation"]] = text
+            except UnitError:
+                other[match["operation"]] = text
+    return found, other
 
 
 def _parts(plan: Plan, sheet: FilledSheet, plate: str, *, alone: bool, own: bool = False) -> tuple[PartSerial, ...]:
@@ -193,14 +236,55 @@ def _parts(plan: Plan, sheet: FilledSheet, plate: str, *, alone: bool, own: bool
 
     found = [
         PartSerial(
-            part=x.lead,
-            serial=of(x.lead, "serial", "part"),
-            firmware=of(x.lead, "firmware"),
-            condition="" if own else condition(x.lead),
+            part=lead,
+            serial=of(lead, "serial", "part"),
+            firmware=of(lead, "firmware"),
+            condition="" if own else condition(lead),
         )
-        for x in plan.leads
+        for lead in dict.fromkeys([*(x.lead for x in plan.leads), *_parts_named(sheet)])
     ]
     return tuple(p for p in found if p.serial or p.firmware or p.condition)
+
+
+_PART = re.compile(r"(?=.{1,64}$)[a-z0-9]+(?:-[a-z0-9]+)*")
+
+
+def _parts_named(sheet: FilledSheet) -> list[str]:
+    """The parts that the sheet itself says it is of: an older one may name some that the job has no more."""
+    named = sheet.data.get("parts")
+    rows = [row for row in named[:MOST_ROWS] if isinstance(row, dict)] if isinstance(named, list) else []
+    leads = [row.get("lead") for row in rows]
+    return [lead for lead in leads if isinstance(lead, str) and _PART.fullmatch(lead)]
+
+
+MOST_ROWS = 2_000
+"""Of parts or checks that a sheet's own data is believed to have."""
+
+
+def checks_of_sheet(sheet: FilledSheet) -> tuple[Check, ...]:
+    """The checks as the sheet itself has them, out of the data it carries: what a sheet of an older issue is judged by. Rows
+    that are not whole are left out."""
+    rows = sheet.data.get("checks")
+    out = []
+    for row in rows[:MOST_ROWS] if isinstance(rows, list) else ():
+        if not isinstance(row, dict):
+            continue
+        words: dict[str, Any] = {name: row.get(name) for name in (*_TEXTS, *_LIMITS)}
+        if (
+            isinstance(row.get("number"), int)
+            and row.get("stage") in STAGES
+            and all(isinstance(words[name], str) and len(words[name]) <= MAX_WRITTEN for name in _TEXTS)
+            and all(words[name] is None or isinstance(words[name], (int, float)) for name in _LIMITS)
+            and _KEY.fullmatch(words["key"])
+        ):
+            flags = {name: row.get(name) is True for name in ("open", "yes_no")}
+            out.append(Check(number=row["number"], stage=row["stage"], **words, **flags))
+    return tuple(out)
+
+
+_TEXTS = ("key", "circuit", "title", "probes", "meter", "condition", "expected", "unit", "on_failure")
+_LIMITS = ("low", "high")
+_KEY = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
 def _lines(bare: Mapping[str, str], word: str) -> tuple[str, ...]:
@@ -208,8 +292,9 @@ def _lines(bare: Mapping[str, str], word: str) -> tuple[str, ...]:
     return tuple(text for name, text in bare.items() if re.fullmatch(rf"{word}s?(?:__\d+)?", name))
 
 
-def _people(sheet: FilledSheet, plate: str) -> tuple[str, str, date | None]:
-    """Who measured, who checked, and when, from the signature rows; a hold point signs when nothing else does."""
+def _people(sheet: FilledSheet, plate: str) -> tuple[str, str, date | None, str]:
+    """Who measured, who checked, and when, from the signature rows; a hold point signs when nothing else does. Last what stands
+    where the day should, as it is written."""
 
     def row(names: Iterable[str]) -> tuple[str, str]:
         for name in names:
@@ -223,32 +308,53 @@ def _people(sheet: FilledSheet, plate: str) -> tuple[str, str, date | None]:
     holds = [h for h in holds if h.count("__") == 1 or h.endswith("__" + field_name(plate))]
     by, when = row((*MADE_BY, *holds))
     checked, later = row(CHECKED_BY)
-    return by, checked, parse_day(when) or parse_day(later)
+    return by, checked, parse_day(when) or parse_day(later), when or later
+
+
+_FIGURES = re.compile(r"(?<![\w.:/-])(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})(?![\d:/-])")
+
+
+def days_read(text: str) -> tuple[date, ...]:
+    """Every day that a text may mean: none, one, or two where day and month may stand in either order.
+
+    A year of two figures is one of this century. With hyphens it may as well stand first, as in 26-11-05, so that such a text
+    is read only with its year in full. Common practice, no source.
+
+    >>> days_read("27/11/26 14:20"), days_read("3/5/26")
+    ((datetime.date(2026, 11, 27),), (datetime.date(2026, 5, 3), datetime.date(2026, 3, 5)))
+    """
+    iso = re.search(r"\b(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})\b", text)
+    figures = _FIGURES.search(text)
+    named = re.search(r"\b(\d{1,2})\.? ?([A-Za-z]{3,9})\.?,? ?(\d{4}|\d{2})(?![\w:]|\.\d)", text)
+    wanted: list[tuple[int, int, int]] = []
+    if iso:
+        wanted = [(int(iso[1]), int(iso[2]), int(iso[3]))]
+    elif figures:
+        first, second, year = int(figures[1]), int(figures[3]), _year(figures[4])
+        if len(figures[4]) == 4 or figures[2] != "-":
+            wanted = [(year, second, first), (year, first, second)]
+    elif named:
+        months = [i for i, m in enumerate(_MONTHS, 1) if m.startswith(named[2].lower())]
+        wanted = [(_year(named[3]), month, int(named[1])) for month in months] if len(months) == 1 else []
+    found = []
+    for year, month, day in wanted:
+        with contextlib.suppress(ValueError):
+            found.append(date(year, month, day))
+    return tuple(dict.fromkeys(found))
+
+
+def _year(text: str) -> int:
+    return int(text) + (2000 if len(text) == 2 else 0)
 
 
 def parse_day(text: str) -> date | None:
-    """A day that can be read in one way only: ``2026-05-12``, ``12 May 2026``, ``21.5.2026``; None for anything else.
+    """A day that can be read in one way only: ``2026-05-12``, ``12 May 2026``, ``21.5.26``; None for anything else.
 
     >>> parse_day("12 May 2026, 14:30"), parse_day("05/06/2026"), parse_day("5/21/2026")
     (datetime.date(2026, 5, 12), None, datetime.date(2026, 5, 21))
     """
-    iso = re.search(r"\b(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})\b", text)
-    figures = re.search(r"\b(\d{1,2})([-/.])(\d{1,2})\2(\d{4})\b", text)
-    named = re.search(r"\b(\d{1,2})\.? ?([A-Za-z]{3,9})\.?,? ?(\d{4})\b", text)
-    try:
-        if iso:
-            return date(int(iso[1]), int(iso[2]), int(iso[3]))
-        if figures:
-            first, second = int(figures[1]), int(figures[3])
-            if first == second or first > 12:
-                return date(int(figures[4]), second, first)
-            return date(int(figures[4]), first, second) if second > 12 else None
-        if named:
-            month = [i for i, m in enumerate(_MONTHS, 1) if m.startswith(named[2].lower())]
-            return date(int(named[3]), month[0], int(named[1])) if len(month) == 1 else None
-    except ValueError:
-        return None
-    return None
+    days = days_read(text)
+    return days[0] if len(days) == 1 else None
 
 
 def wanted_name(readings: Readings) -> str:
@@ -271,7 +377,7 @@ def blank_of(plan: Plan, plate: str) -> Collected:
             "as-found": dict.fromkeys(("battery-volts", "battery-state", "lamps", "fault-codes", "dead", "marks"), ""),
             "end": dict.fromkeys(("fault-codes", "lamps"), ""),
         },
-        signatures=tuple(Signature(row=field_name(s.text.lower())) for s in plan.steps if s.kind == "hold"),
+        signatures=tuple(Signature(row=s.row) for s in plan.steps if s.kind == "hold"),
     )
     return Collected(readings=readings, wants=wanted_name(readings))
 

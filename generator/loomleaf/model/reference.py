@@ -172,10 +172,12 @@ class ConnectorType(Sourced):
 
 
 class Step(Content):
-    """One action. ``only`` keeps it to joints of a supply or of a ground."""
+    """One action. ``only`` keeps it to joints of a supply or of a ground. ``where`` it is done in the vehicle it stands on
+    the fitting sheet."""
 
     do: Text
     only: Literal["supply", "ground"] | None = None
+    where: Literal["bench", "vehicle"] = "bench"
     picture: Text = ""
     caution: Id | None = None
 

@@ -271,13 +271,16 @@ class Check:
 
 @dataclass(frozen=True, kw_only=True)
 class WorkStep:
-    """One action. ``kind`` is step, hold (signed hold point), stop (ticked stop) or caution (``caution`` names it)."""
+    """One action. ``kind`` is step, hold (signed hold point), stop (ticked stop) or caution (``caution`` names it).
+
+    ``row`` is a hold point's name in readings files."""
 
     number: int
     kind: Literal["step", "hold", "stop", "caution"]
     text: str
     stage: str
     caution: str = ""
+    row: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

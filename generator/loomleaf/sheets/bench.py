@@ -21,6 +21,7 @@ from ..model.shop import Shop, overdue
 from ..plan.check_order import BENCH_STAGES, sharing, under_conditions
 from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
 from ..units import Size
+from .fuses import fuse_data, fuse_lines
 from .swatches import swatch
 from .views import (
     CautionView,
@@ -72,7 +73,7 @@ _SECTIONS = (
     _Section(title="Make the joints", steps="make"),
     _Section(title="Spares", steps="spares"),
     _Section(title="Finish the lead", steps="finish", checks=("on-the-bench",)),
-    _Section(title="Before plugging in", steps="", checks=("before-plugging-in",), closes=True),
+    _Section(title="Before plugging in", steps="lead-in", checks=("before-plugging-in",), closes=True),
     _Section(title="Plug in and fit", steps="fit", elsewhere=("after-plugging-in", "before-trim", "hand-over")),
 )
 _SIDE_ORDER = ("vehicle", "module", "accessory", "radio")
@@ -753,20 +754,25 @@ def _groups(plan: Plan) -> tuple[GroupView, ...]:
     by_circuit: dict[str, list[Joint]] = {}
     for joint in plan.joints:
         by_circuit.setdefault(joint.circuit, []).append(joint)
-    letters = plug_letters(plan)
+    letters, fuses = plug_letters(plan), fuse_lines(plan)
     groups = []
     for group, _, title in GROUPS:
         here = [c for c in plan.circuits if c.made and c.group == group]
         if here:
             groups.append(
                 GroupView(
-                    title=title, circuits=tuple(_circuit_view(c, by_circuit.get(c.id, ()), letters) for c in here)
+                    title=title,
+                    circuits=tuple(
+                        _circuit_view(c, by_circuit.get(c.id, ()), letters, fuses.get(c.id, "")) for c in here
+                    ),
                 )
             )
     return tuple(groups)
 
 
-def _circuit_view(circuit: Circuit, joints: Iterable[Joint], letters: Mapping[str, str]) -> CircuitView:
+def _circuit_view(
+    circuit: Circuit, joints: Iterable[Joint], letters: Mapping[str, str], fuses: str
+) -> CircuitView:
     shown = tuple(_joint_view(j) for j in joints)
     through = f", through a {circuit.combine}" if circuit.combine and circuit.combine != "none" else ""
     how = f"{_OUTCOME[circuit.outcome]}{through}"
@@ -779,7 +785,10 @@ def _circuit_view(circuit: Circuit, joints: Iterable[Joint], letters: Mapping[st
         sizes=_sizes_of(circuit),
         rows=_pairs(circuit, letters),
         joints=shown or (JointView(method="", lines=("method not worked out",), position="", position_from=""),),
-        notes=tuple(sentence(note.text) for note in circuit.colour_notes if note.code != "colour-differs"),
+        notes=(
+            *((fuses,) if fuses else ()),
+            *(sentence(note.text) for note in circuit.colour_notes if note.code != "colour-differs"),
+        ),
         field=field_name("made", circuit.id),
     )
 
@@ -842,7 +851,7 @@ def _sizes(plan: Plan) -> str:
 def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
     """The sections of the work in order; steps of a stage that no section names stand in the last one."""
     named = {section.steps for section in _SECTIONS}
-    holds = iter([step.text for step in plan.steps if step.kind == "hold"])
+    holds = iter([step for step in plan.steps if step.kind == "hold"])
     stages = []
     for section in _SECTIONS:
         last = section is _SECTIONS[-1]
@@ -852,9 +861,9 @@ def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
             if step.stage.partition(":")[0] == section.steps or (last and step.stage.partition(":")[0] not in named)
         ]
         steps = _steps(own, reference, section.title)
-        texts = [text for text in (next(holds, ""),) if text] if section.closes else []
+        closes = [step for step in (next(holds, None),) if step] if section.closes else []
         sets, closing = _with_holds(
-            plan, [view for stage in section.checks for view in _check_sets(plan, stage)], texts
+            plan, [view for stage in section.checks for view in _check_sets(plan, stage)], closes
         )
         headed = not steps and bool(sets) and section.title.lower() in sets[0].title.lower()
         new_page = bool(sets) and sets[0].new_page and not steps
@@ -886,15 +895,15 @@ def _elsewhere(plan: Plan, stages: tuple[Stage, ...]) -> str:
 
 
 def _with_holds(
-    plan: Plan, sets: list[CheckSetView], texts: Sequence[str]
+    plan: Plan, sets: list[CheckSetView], closes: Sequence[WorkStep]
 ) -> tuple[list[CheckSetView], tuple[HoldView, ...]]:
     """The sets and the holds after them. Each vehicle of a fleet is held and released for itself, after its own checks."""
     plates = [r.plate for r in plan.job.registrations]
     if len(plates) == 1:
-        return sets, tuple(_hold(text, "") for text in texts)
+        return sets, tuple(_hold(step, "") for step in closes)
     closing: list[HoldView] = []
     for plate in plates:
-        holds = tuple(_hold(text, plate) for text in texts)
+        holds = tuple(_hold(step, plate) for step in closes)
         own = [i for i, view in enumerate(sets) if view.plate == plate]
         if own:
             sets[own[-1]] = replace(sets[own[-1]], holds=holds)
@@ -903,8 +912,9 @@ def _with_holds(
     return sets, tuple(closing)
 
 
-def _hold(text: str, plate: str) -> HoldView:
-    parts = ("hold", text.lower(), plate) if plate else ("hold", text.lower())
+def _hold(step: WorkStep, plate: str) -> HoldView:
+    text = step.text
+    parts = ("hold", step.row, plate) if plate else ("hold", step.row)
     named = f"{plate}: {text[:1].lower()}{text[1:]}" if plate else text
     return HoldView(text=f"{named}: work stops here until this is signed.", field=field_name(*parts))
 
@@ -1134,7 +1144,7 @@ def check_view(check: Check, plate: str, *, short: Mapping[str, str] | None = No
         meter=sentence(capital(check.meter)),
         condition=capital(check.condition.replace("-", " ")),
         expected=check.expected,
-        limits="" if _says_limits(check, limits) else limits,
+        limits="" if check.yes_no or _says_limits(check, limits) else limits,
         on_failure=sentence(capital(check.on_failure)),
         actual=not check.yes_no,
         field_actual=field_name(*parts, "actual"),
@@ -1289,20 +1299,28 @@ def bench_data(plan: Plan) -> dict[str, Any]:
             {"id": j.id, "circuit": j.circuit, "method": j.method_id, "item": j.item_id, "position_mm": j.position_mm}
             for j in plan.joints
         ],
-        "checks": [
-            {
-                "number": c.number,
-                "key": c.key,
-                "stage": c.stage,
-                "title": c.title,
-                "condition": c.condition,
-                "expected": c.expected,
-                "unit": c.unit,
-                "low": c.low,
-                "high": c.high,
-                "open": c.open,
-            }
-            for c in plan.checks
-            if c.stage in BENCH_STAGES
-        ],
+        "fuses": fuse_data(plan),
+        "checks": [check_data(c) for c in plan.checks if c.stage in BENCH_STAGES],
+        "parts": [{"lead": lead.lead, "title": lead.title, "side": lead.side} for lead in plan.leads],
+    }
+
+
+def check_data(check: Check) -> dict[str, Any]:
+    """Everything of a check that somebody acts on, as plain data."""
+    return {
+        "number": check.number,
+        "key": check.key,
+        "stage": check.stage,
+        "circuit": check.circuit,
+        "title": check.title,
+        "probes": check.probes,
+        "meter": check.meter,
+        "condition": check.condition,
+        "expected": check.expected,
+        "unit": check.unit,
+        "low": check.low,
+        "high": check.high,
+        "open": check.open,
+        "yes_no": check.yes_no,
+        "on_failure": check.on_failure,
     }

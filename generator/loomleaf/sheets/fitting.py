@@ -17,9 +17,9 @@ from ..model.job import SRS_AREAS, Registration
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
 from ..plan.check_order import BENCH_STAGES, by_condition, of_kind, watched_order
-from ..plan.steps import cautions_for
+from ..plan.steps import cautions_for, steps_in_the_vehicle
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
-from .bench import limits_text, signers
+from .bench import check_data, limits_text, signers
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
 
 MOST_IN_A_BLOCK = 9
@@ -605,16 +605,16 @@ def _take_out(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
 def _lay(plan: Plan, reference: Reference, vehicle: _Vehicle) -> tuple[BlockView, ...]:
     """Cables from the battery: laid and joined in the vehicle, with the hazards of the ways of joining that they use."""
     laid = laid_circuits(plan)
+    bolted = steps_in_the_vehicle(plan.circuits, plan.joints)
     if not laid:
-        return ()
+        return _bolt_down(plan, reference, vehicle, bolted, "Bolt down") if bolted else ()
     ids = [c.id for c in laid]
     joints = [j for j in plan.joints if j.circuit in ids]
-    methods = {j.method_id: j.method for j in joints}
+    begun = {j.method_id for j in joints if any(step.where == "vehicle" for step in j.method.steps)}
+    methods = {j.method_id: j.method for j in joints if j.method_id not in begun}
     hazards = [n for m in methods.values() for n in cautions_for(m.solder, m.heat_gun, m.kind, reference)]
     if any(m.solder for m in methods.values()):
         hazards.append("lead-solder")
-    if any(c.group == "ground" for c in laid) and plan.vehicle.battery.sensor is not False:
-        hazards.append("battery-sensor")
     at_rest = [
         c.number
         for c in plan.checks
@@ -630,13 +630,27 @@ def _lay(plan: Plan, reference: Reference, vehicle: _Vehicle) -> tuple[BlockView
             for name, method in methods.items()
         ),
     ]
-    if at_rest:
-        steps.append(vehicle.step(f"Take the bench sheet's {_checks(at_rest)}"))
+    lay = BlockView(
+        title=f"Lay the battery feed: {', '.join(ids)}",
+        hazards=_boxes(reference, "drilling", *(n for n in hazards if n != "eye-protection")),
+        steps=tuple(steps),
+    )
+    rest = (*bolted, *((f"Take the bench sheet's {_checks(at_rest)}",) if at_rest else ()))
+    title = f"{'Bolt down and read' if bolted else 'Read'} the battery feed: {', '.join(ids)}"
+    return (lay, *(_bolt_down(plan, reference, vehicle, rest, title) if rest else ()))
+
+
+def _bolt_down(
+    plan: Plan, reference: Reference, vehicle: _Vehicle, texts: Sequence[str], title: str
+) -> tuple[BlockView, ...]:
+    """What is left to do in the vehicle of joints that were begun on the bench; no ground on the post of a battery with a
+    sensor, or of one that nobody has looked at."""
+    grounds = plan.vehicle.battery.sensor is not False and any(c.made and c.group == "ground" for c in plan.circuits)
     return (
         BlockView(
-            title=f"Lay the battery feed: {', '.join(ids)}",
-            hazards=_boxes(reference, "drilling", *(n for n in hazards if n != "eye-protection")),
-            steps=tuple(steps[:MOST_IN_A_BLOCK]),
+            title=title,
+            hazards=_boxes(reference, "battery-sensor") if grounds else (),
+            steps=tuple(vehicle.step(text) for text in texts),
         ),
     )
 
@@ -687,7 +701,7 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
     if before:
         after.append(vehicle.step(f"Take the bench sheet's {_checks(before)}"))
     after += [
-        vehicle.stop("Stop until the bench sheet's hold point before plugging in is signed", "plug-in"),
+        vehicle.stop("Stop until the bench sheet's hold point before the radio is plugged in is signed", "plug-in"),
         vehicle.step("Switch off every load"),
         vehicle.timed("Wait until the vehicle sleeps", "sleep-2"),
         vehicle.step("Take the negative lead off again", vehicle.blank("Off at", "battery", "off-2", kind="time")),
@@ -1093,23 +1107,8 @@ def fitting_data(plan: Plan) -> dict[str, Any]:
         "registrations": [r.plate for r in job.registrations],
         "work_areas": list(job.work_areas),
         "high_voltage": job.high_voltage,
-        "checks": [
-            {
-                "number": c.number,
-                "key": c.key,
-                "stage": c.stage,
-                "circuit": c.circuit,
-                "title": c.title,
-                "condition": c.condition,
-                "expected": c.expected,
-                "unit": c.unit,
-                "low": c.low,
-                "high": c.high,
-                "open": c.open,
-            }
-            for c in plan.checks
-            if c.stage in FITTING_STAGES
-        ],
+        "checks": [check_data(c) for c in plan.checks if c.stage in FITTING_STAGES],
+        "parts": [{"lead": lead.lead, "title": lead.title, "side": lead.side} for lead in plan.leads],
         "features": [{"feature": f.feature_id, "outcome": f.outcome} for f in plan.features],
         "faults": [{"symptom": f.symptom, "look": list(f.look)} for f in plan.faults if f.on_paper],
     }
