@@ -33,7 +33,7 @@ from loomleaf.plan.types import Plan
 from loomleaf.sheets.changed import Changed
 from loomleaf.sheets.registry import sheet_html
 from tests.makers import JOB
-from tests.plan.shops import PROOFS, planned
+from tests.plan.shops import CAR, PROOFS, RADIO, planned
 
 BASE = JOB + "parts: [car, radio]\njoining: {default: butt-connector}\nroute_mm: {dash: 150}\n"
 
@@ -43,6 +43,19 @@ def both(old: str, new: str, library: Library) -> list[str]:
     found, problems = sides(("old.yaml", old.encode()), ("new.yaml", new.encode()), library)
     assert problems == () and found is not None
     return list(compare_lines(*found)[1:])
+
+
+def under(heading: str, lines: list[str]) -> list[str]:
+    """The lines under a heading."""
+    found: dict[str, list[str]] = {}
+    at = ""
+    for line in lines:
+        if line.startswith(" "):
+            found[at].append(line.removeprefix("  "))
+        else:
+            at = line
+            found[at] = []
+    return found.get(heading, [])
 
 
 @pytest.fixture(scope="module")
@@ -78,14 +91,15 @@ def test_a_joint_a_price_and_a_vehicle_are(library: Library) -> None:
         + "extras: [{what: Foam, price: '2.50'}]\n"
     )
     lines = both(BASE, new, library)
-    assert "registrations: CD2: added" in lines
-    assert any(line.startswith("price: Foam: added") for line in lines)
-    assert any(line.startswith("price: to pay: ") and " → " in line for line in lines)
+    assert under("Vehicles", lines) == ["CD2: new"]
+    prices = under("Price", lines)
+    assert prices[0].startswith("to pay: ") and prices[0].endswith(" before")
+    assert "Foam: new, quantity 1, price 2.50" in prices
 
 
 def test_figures_that_follow_from_a_change_are_told(library: Library) -> None:
     lines = both(BASE, BASE.replace("dash: 150", "dash: 300"), library)
-    assert "looms: loom 1: length: 150 mm → 300 mm" in lines
+    assert under("Loom", lines) == ["loom of car: length 300 mm, 150 mm before"]
     drawn = dict(library.leads)
     entry = drawn["radio"]
     thirsty = entry.value.draws.model_copy(update={"running_a": (entry.value.draws.running_a or 0) + 2})
@@ -93,7 +107,7 @@ def test_figures_that_follow_from_a_change_are_told(library: Library) -> None:
     old = work_data(plan_job(library, library.jobs["1"]))
     new = work_data(plan_job(replace(library, leads=drawn), library.jobs["1"]))
     told = [change.line for change in changes(old, new)]
-    assert any(line.startswith("supply: radio/") and "drop running" in line and " V → " in line for line in told), told
+    assert any(re.match(r"supply: radio/\S+: lost when running: [0-9.]+ V, [0-9.]+ V before$", line) for line in told), told
 
 
 def plan_data() -> dict[str, object]:
@@ -112,7 +126,7 @@ def test_every_figure_of_the_work_is_seen() -> None:
         if section in NOT_WORK or not isinstance(rows, list):
             continue
         for index, row in enumerate(rows):
-            if not isinstance(row, dict) or str(row.get("key", "")).startswith("apart-"):
+            if not isinstance(row, dict):
                 continue
             for key, value in row.items():
                 if key in NOT_WORK or isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -134,10 +148,13 @@ def test_a_circuit_put_in_front_does_not_make_the_others_look_changed() -> None:
         circuit["id"] = renumber.get(circuit["id"], circuit["id"])
     for joint in other["joints"]:
         joint["circuit"] = renumber.get(joint["circuit"], joint["circuit"])
-    for row in (*other.get("fuses", []), *(c for c in other["checks"] if "circuit" in c)):
+    for row in (*other.get("fuses", []), *other["checks"]):
         row["circuit"] = renumber.get(row["circuit"], row["circuit"])
+    for check in other["checks"]:
+        check["title"] = re.sub(r"\bS[12]\b", lambda found: renumber[found[0]], check["title"])
     other["circuits"].insert(0, extra)
-    assert [c.line.split(",")[0] for c in changes(data, other)] == ["circuits: Camera supply: added"]
+    assert [c.line.split(",")[0] for c in changes(data, other)] == ["circuits: Camera supply: new"]
+    assert changed_rows(data, other, "A").rows == ("S1",) and not changed_rows(data, other, "A").checks
 
 
 def test_two_circuits_of_one_name_are_told_apart() -> None:
@@ -145,7 +162,7 @@ def test_two_circuits_of_one_name_are_told_apart() -> None:
     old = {"circuits": rows}
     new = {"circuits": [rows[0], {**rows[1], "tails": [{"tail": "car/9"}]}]}
     (change,) = changes(old, new)
-    assert change.line == "circuits: Constant supply (2): tails: tail car/2 → tail car/9"
+    assert change.line == "circuits: Constant supply (2): tails: tail car/9, tail car/2 before"
 
 
 def test_a_measure_is_told_with_its_unit() -> None:
@@ -154,11 +171,11 @@ def test_a_measure_is_told_with_its_unit() -> None:
         (change,) = changes({"joints": rows[:1]}, {"joints": rows[1:]})
         return change.line
 
-    assert line("strip_mm", 6.0, 12) == "joints: G1: strip: 6 mm → 12 mm"
-    assert line("sleeve_cut_mm", None, 30) == "joints: G1: sleeve cut: nothing → 30 mm"
-    assert line("total_mm2", 1.5, 2.5) == "joints: G1: total: 1.5 mm² → 2.5 mm²"
-    assert line("rating_a", 10, 15) == "joints: G1: rating: 10 A → 15 A"
-    assert line("method", "crimp", "solder") == "joints: G1: method: crimp → solder"
+    assert line("strip_mm", 6.0, 12) == "joints: G1: strip: 12 mm, 6 mm before"
+    assert line("sleeve_cut_mm", None, 30) == "joints: G1: sleeve cut: 30 mm, none before"
+    assert line("total_mm2", 1.5, 2.5) == "joints: G1: total: 2.5 mm², 1.5 mm² before"
+    assert line("rating_a", 10, 15) == "joints: G1: rating: 15 A, 10 A before"
+    assert line("method", "crimp", "solder") == "joints: G1: method: solder, crimp before"
 
 
 def test_what_one_side_does_not_show_is_no_change() -> None:
@@ -227,12 +244,12 @@ def said(capsys: pytest.CaptureFixture[str], shop: Path, *words: str) -> tuple[i
     return code, told.out, told.err
 
 
-METHOD = "joints: Ground: method: butt-connector → closed-end-connector"
+METHOD = "  G1 Ground: closed-end-connector, butt-connector before"
 
 
 def test_a_frozen_copy_against_the_job(shop: Path, changed: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = said(capsys, shop, str(shop / "issued/2031-A.yaml"), str(changed))
-    assert code == 0 and METHOD in out and "price" not in out
+    assert code == 0 and METHOD in out and "Price" not in out
     code, out, _ = said(capsys, shop, str(shop / "issued/2031-A.yaml"), str(shop / "jobs/2031.yaml"))
     assert (code, out.splitlines()[1:]) == (0, ["Nothing changed in the work."])
 
@@ -335,7 +352,7 @@ def test_all_sheets_in_one_file_against_the_job_and_against_one_sheet(library: L
 
     assert lines(both_sheets, BASE.encode()) == lines(both_sheets, fitting) == ["Nothing changed in the work."]
     moved = lines(both_sheets, new.encode())
-    assert "registrations: CD2: added" in moved
+    assert under("Vehicles", moved) == ["CD2: new"]
     assert set(moved) <= set(lines(BASE.encode(), new.encode()))
     bench = pdf_of(plan, library, "bench")
     assert sides(("old", bench), ("new", fitting), library)[1][0].code == "cannot-compare"
@@ -351,18 +368,136 @@ def test_one_cause_is_one_line_and_the_price_comes_last(root: Path) -> None:
     found, problems = sides(("old.yaml", old.encode()), ("new.yaml", new.encode()), demo.library)
     assert problems == () and found is not None
     lines = list(compare_lines(*found)[1:])
-    assert len(lines) < 12
-    (method,) = [line for line in lines if line.startswith("joints: method: ")]
-    assert method == (
-        "joints: method: solder-and-sleeve → butt-connector (sleeve, strip and item with it):"
-        " Constant supply, Switched supply, Antenna turn-on and 8 more"
-    )
-    assert not [line for line in lines if "nothing → butt-red" in line]
-    prices = [line.startswith("price: ") for line in lines]
-    assert prices == sorted(prices) and "price: to pay: " in lines[prices.index(True)]
+    assert lines[:4] == [
+        "Joints",
+        "  S1 Constant supply, S2 Switched supply, C1 Antenna turn-on and 8 more: butt-connector, solder-and-sleeve before",
+        "  12 lie elsewhere along the loom: S1 Constant supply, S2 Switched supply, G1 Ground and 9 more",
+        "Loom",
+    ]
+    heads = [line for line in lines if not line.startswith(" ")]
+    assert heads == ["Joints", "Loom", "Price"] and len(lines) < 14
+    assert under("Price", lines)[0].startswith("to pay: ")
     # every single change stays in the JSON
     joints = [c for c in compare_json(*found)["changes"] if c["section"] == "joints"]
     assert sum(c["what"].endswith(": item") for c in joints) == 11
+
+
+# --- another radio, with two ways the other way round -------------------------------------------------------------
+
+WHEEL = "{at: %s, function: wheel-button-%d, colour: brown/%s, size: 0.5 mm2, length_mm: 200}"
+GOLDEN = """\
+Parts
+  other (other) in place of radio (radio); the same ways of the two are not told
+Circuits, look at these first
+  C2 Wheel buttons, first wire (C1 before)
+    car/A.9 now with other/M.10 (before: Wheel buttons, second wire), not with radio/M.9 (now: C3)
+  C3 Wheel buttons, second wire (C2 before)
+    car/A.10 now with other/M.9 (before: Wheel buttons, first wire), not with radio/M.10 (now: C2)
+  S1 Constant supply: other/M.1: orange, yellow before
+  G1 Ground: other/M.3: 1.5 mm², 0.75 mm² before
+Circuits
+  C1 Speed signal
+    new: car/A.12 (pink, 0.5 mm²) to other/M.12 (pink, 0.5 mm²) [car/A.12, before: a spare; other/M.12, before: a spare]
+    joint: butt-connector, butt-red, strip 6 mm"""
+
+
+@pytest.fixture(scope="module")
+def swap() -> tuple[Plan, Plan]:
+    """A job with one radio and with another: its wheel wires at each other's ways, its speed wire in use, its constant
+    supply of another colour and its ground a thicker wire."""
+    ways = [WHEEL % ("A.9", 1, "white"), WHEEL % ("A.10", 2, "red")]
+    own = [WHEEL % ("M.9", 1, "white"), WHEEL % ("M.10", 2, "red")]
+    turned = [WHEEL % ("M.10", 1, "white"), WHEEL % ("M.9", 2, "red")]
+    ground = "function: wheel-ground, colour: brown/black, size: 0.5 mm2, length_mm: 200}"
+    ways.append("{at: A.11, " + ground)
+    speed = "{at: %s, function: speed, colour: pink, size: 0.5 mm2, length_mm: 200}"
+    unused = "{at: M.12, function: parking-brake, colour: pink, size: 0.5 mm2, length_mm: 200}"
+
+    def lead(text: str, *rows: str) -> str:
+        at = text.index("tails:\n") + len("tails:\n")
+        return text[:at] + "".join(f"  - {row}\n" for row in rows) + text[at:]
+
+    car = lead(CAR, *ways, speed % "A.12")
+    radio = lead(RADIO, *own, "{at: M.11, " + ground, unused)
+    other = lead(RADIO, *turned, "{at: M.11, " + ground, speed % "M.12").replace("radio\n", "other\n", 1)
+    other = other.replace("title: radio", "title: other").replace("colour: yellow", "colour: orange")
+    black = next(line for line in other.splitlines() if "function: ground," in line)
+    other = other.replace(black, black.replace("0.75 mm2", "1.5 mm2"))
+    found = []
+    for name, text in (("radio", radio), ("other", other)):
+        files = {"leads/car.yaml": car, f"leads/{name}.yaml": text}
+        files["jobs/1.yaml"] = BASE.replace("radio]", f"{name}]")
+        found.append(planned(files=files)[0])
+    return found[0], found[1]
+
+
+def test_another_radio_is_told_so_that_a_fitter_reads_it(swap: tuple[Plan, Plan]) -> None:
+    """Ways that changed places come first, then supply and ground; what is the same on both radios is not told."""
+    old, new = (Side(name="", data=work_data(plan)) for plan in swap)
+    lines = list(compare_lines(old, new))[1:]
+    assert "\n".join(lines[: GOLDEN.count("\n") + 1]).startswith(GOLDEN), "\n".join(lines)
+    assert not [line for line in lines if re.search(r"\bnothing\b|live yes|_mm\b|_a\b", line)]
+    assert max(map(len, lines)) < 140
+    checks = under("Checks", lines)
+    by_title = {c.title: c.number for c in swap[1].checks if c.stage == "on-the-bench"}
+    probes = next(line for line in checks if line.startswith("other probes: "))
+    first, second = (by_title[f"Wheel buttons, {which} wire is joined"] for which in ("first", "second"))
+    assert probes == f"other probes: {first} to {second}"
+    everything = {c["what"] for c in compare_json(old, new)["changes"]}
+    assert {"Switched supply: tails", "Ground: tails"} <= everything  # the JSON keeps what only names the other radio
+
+
+def test_a_check_with_other_probes_has_a_bar(swap: tuple[Plan, Plan]) -> None:
+    """A reading at the wrong way teaches the wrong button: the row is marked though title and limits are the same."""
+    plan = swap[1]
+    found = changed_rows(work_data(swap[0]), work_data(plan), "revision A")
+    by_key = {c.key: c for c in plan.checks}
+    marked = {c.key for c in plan.checks if c.number in found.checks}
+    assert {"continuity-c1", "continuity-c2", "continuity-c3"} <= marked
+    assert "continuity-s2" in by_key and "continuity-s2" not in marked
+    assert {"C1", "C2", "C3", "S1", "G1"} <= set(found.rows)
+    assert "S2" not in found.rows
+
+
+def test_a_way_that_was_a_spare_is_told_as_moved_and_not_as_gone(swap: tuple[Plan, Plan]) -> None:
+    old, new = map(work_data, swap)
+    there, back = changed_rows(old, new, "A"), changed_rows(new, old, "A")
+    assert "car/A.12 was a spare, now C1" in there.moved
+    assert not [name for name in there.gone if "A.12" in name]
+    assert "other/M.9 was Wheel buttons, first wire, now C3" in there.moved
+    assert "other stands in place of radio" in there.line and "car/A.12 was a spare" in there.line
+    (spare,) = [m for m in back.moved if m.startswith("car/A.12 ")]
+    assert re.fullmatch(r"car/A\.12 was Speed signal, now spare E\d", spare)
+    assert back.gone == ("Speed signal",)
+
+
+@pytest.mark.parametrize(
+    "field", ["probes", "meter", "condition", "expected", "unit", "low", "high", "open", "yes_no", "on_failure"]
+)
+def test_whatever_is_acted_on_in_a_check_counts(field: str) -> None:
+    """In the plan's own data, so that a sheet that leaves one out is found as well."""
+    data = json.loads(json.dumps(plan_data()))
+    for at, check in enumerate(data["checks"]):
+        other = copy.deepcopy(data)
+        value = check[field]
+        another = not value if isinstance(value, bool) else 4711 if field in ("low", "high") else f"{value} else"
+        other["checks"][at][field] = another
+        found = changed_rows(data, other, "A")
+        assert check["number"] in found.checks, (check["key"], field)
+        assert changes(data, other), (check["key"], field)
+
+
+def test_isolation_is_the_same_in_whatever_order_its_ways_are_named() -> None:
+    rows = [
+        {"number": 1, "key": "apart-s1-x", "stage": "on-the-bench", "title": f"S1 is apart from {a}", "probes": f"M.1 to {b}"}
+        for a, b in (
+            ("G1, C1 and S2", "M.3, M.4 and M.2"),
+            ("C1, S2 and G1", "M.4, M.2 and M.3"),
+            ("C1 and G1", "M.4 and M.3"),
+        )
+    ]
+    assert changed_rows({"checks": rows[:1]}, {"checks": rows[1:2]}, "A").checks == ()
+    assert changed_rows({"checks": rows[:1]}, {"checks": rows[2:]}, "A").checks == (1,)
 
 
 # --- the bar in the margin ---------------------------------------------------------------------------------------

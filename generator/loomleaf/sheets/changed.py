@@ -6,27 +6,49 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
+from ..problems import few
+
 View = TypeVar("View")
+
+MOVED = 8
+"""Ways that moved which a sheet names one by one."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Changed:
     """What changed ``since`` an earlier issue: circuits and spares by their numbers on the sheet, checks by theirs, and the
-    titles of what is no longer there."""
+    titles of what is no longer there.
+
+    ``moved`` tells of ways that went to another circuit, or from the spares to one or back; ``parts`` of a part that took
+    another's place: a row that only names it has no bar. ``unknown`` where no copy of the earlier issue is kept, so that
+    nothing can be said.
+    """
 
     since: str
     rows: tuple[str, ...] = ()
     checks: tuple[int, ...] = ()
     gone: tuple[str, ...] = ()
+    moved: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    unknown: bool = False
 
     @property
     def line(self) -> str:
         """What the bars mean, with every row they stand beside."""
+        if self.unknown:
+            return (
+                f"What changed since {self.since} is not known: no copy of it is kept. No row has a bar: hold every row"
+                " against the sheets of before."
+            )
         told = ", ".join(self.rows)
         if self.checks:
             word = "check" if len(self.checks) == 1 else "checks"
             told += ("; " if told else "") + f"{word} {runs(self.checks)}"
         said = f"Changed since {self.since}, with a bar in the margin: {told or 'no row'}."
+        if self.parts:
+            said += f" {'; '.join(self.parts)}: a row that changed in nothing but this name has no bar."
+        if self.moved:
+            said += f" Moved: {few(self.moved, MOVED)}."
         return said + (f" No longer there: {', '.join(self.gone)}." if self.gone else "")
 
 
