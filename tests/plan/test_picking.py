@@ -235,3 +235,17 @@ def test_check_tells_of_the_jobs_it_was_asked_about(root: Path, capsys: pytest.C
     # counted by hand from takes of the jobs and on_hand of stock.yaml
     assert "Fascia, two-high opening, plain: 3 wanted by jobs 2041, 2044 and 2052 together, 2 on hand" in told
     assert "7 jobs looked at" in told
+
+
+def test_a_ring_takes_its_stud_or_its_coat_and_a_laid_cable_its_grommet(demo: Loaded, plans: dict[str, Plan]) -> None:
+    """What the steps name is on the list: the shelf's item, or in words where the shelf has none. Common practice, no source."""
+    plan, stock = plans["2041"], stock_of(demo)
+    group = {c.id: c.group for c in plan.circuits}
+    needs = {n.item_id: n for n in job_needs(plan, demo.shop, stock)}
+    assert group[needs["stud-m8"].traces[0]] == "supply" and needs["stud-m8"].quantity == 1
+    assert group[needs["rust-coat"].traces[0]] == "ground" and needs["rust-coat"].quantity == 1
+    assert needs["grommet-8"].traces == needs["stud-m8"].traces
+    bare = stock.model_copy(update={"stock": {k: v for k, v in stock.stock.items() if v.kind not in ("stud", "coat")}})
+    told = {n.title for n in job_needs(plan, demo.shop, bare) if not n.item_id}
+    assert {"Insulated stud with cover", "Rust coat for a ground"} <= told
+    assert not {"stud-m8", "rust-coat", "grommet-8"} & {n.item_id for n in job_needs(plans["2031"], demo.shop, stock)}

@@ -173,11 +173,12 @@ class ConnectorType(Sourced):
 
 class Step(Content):
     """One action. ``only`` keeps it to joints of a supply or of a ground. ``where`` it is done in the vehicle it stands on
-    the fitting sheet."""
+    the fitting sheet. ``takes`` is a kind of thing that it takes from the shelf, one a joint."""
 
     do: Text
     only: Literal["supply", "ground"] | None = None
     where: Literal["bench", "vehicle"] = "bench"
+    takes: Literal["stud", "coat"] | None = None
     picture: Text = ""
     caution: Id | None = None
 
@@ -247,7 +248,8 @@ class Caution(Sourced):
     when: Annotated[
         tuple[Text, ...], Several
     ] = ()  # solder, heat-gun, crimp, lithium, srs-area, high-voltage, battery …
-    customer: Text = ""
+    customer: Text = ""  # in the customer's words, before the work
+    customer_after: Text = ""  # the same when the work is finished; empty: ``customer`` holds then, too
 
 
 class Source(Content):

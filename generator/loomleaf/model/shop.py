@@ -191,6 +191,9 @@ class StockItem(Content):
         "diode",
         "fascia",
         "cage",
+        "stud",
+        "coat",
+        "grommet",
         "adapter",
         "tool",
     ]

@@ -16,12 +16,19 @@ from ..figure import Figure
 from ..model.shop import Shop, Stock, StockItem
 from ..money import parse_money
 from ..problems import Location, Problem, Severity, few
+from .bench_checks import is_laid
 from .kept import REFERENCES, kept
 from .types import Plan
 
 SOLDER_MM = Decimal(30)  # of solder wire a joint; common practice, no source
 READY_END = "ready-end"
 TOOL = "tool"
+SUNDRIES: Mapping[str, str] = {
+    "stud": "Insulated stud with cover",
+    "coat": "Rust coat for a ground",
+    "grommet": "Grommet for the cable from the battery",
+}
+"""What joints and laid cables take besides connectors, by kind of shelf item, in words where the shelf lists none."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,6 +121,11 @@ def job_needs(
     for joint in plan.joints:
         if joint.item_id:
             counted.add(joint.item_id, Decimal(max(1, joint.items)), joint.id)
+    for kind, trace in _taken_by_joints(plan):
+        if _first(stock, kind):
+            counted.add(_first(stock, kind), Decimal(1), trace)
+        else:
+            counted.add_loose(SUNDRIES[kind], "called-for", Decimal(1), trace)
     for called in _rows(plan.engineering.get("parts_called_for")):
         item_id, trace = str(called.get("item", "")), str(called.get("circuit", ""))
         quantity = Decimal(str(called.get("quantity", 1)))
@@ -208,6 +220,18 @@ def _ready_ends(plan: Plan, vehicles: int) -> list[Need]:
                 )
             )
     return out
+
+
+def _taken_by_joints(plan: Plan) -> list[tuple[str, str]]:
+    """Kind and circuit of what a joint's own steps take, and a grommet for every supply that is laid through the vehicle."""
+    circuits = {c.id: c for c in plan.circuits}
+    out = [
+        (step.takes, joint.id)
+        for joint in plan.joints
+        for step in joint.method.steps
+        if step.takes and step.only in (None, circuits[joint.circuit].group)
+    ]
+    return out + [("grommet", c.id) for c in plan.circuits if c.made and is_laid(c) and c.group == "supply"]
 
 
 def _first(stock: Stock, kind: str) -> str:

@@ -19,6 +19,7 @@ from ..model.job import SRS_AREAS, Crew, long_date
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
 from ..plan.check_order import BENCH_STAGES, sharing, under_conditions
+from ..plan.tools import tools_called_for, tools_to_have
 from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
 from ..units import Size
 from .fuses import fuse_data, fuse_lines
@@ -34,6 +35,7 @@ from .views import (
     counted,
     distinct_reasons,
     field_name,
+    newest_proofs,
     registration_views,
     sentence,
     size_both,
@@ -520,7 +522,7 @@ def bench_view(
         not_made=tuple(_not_made(c) for c in plan.circuits if c.outcome in ("refused", "wanting", "contested")),
         proofs=_proofs(plan),
         leads=tuple(_lead_view(plan, lead.lead) for lead in plan.leads),
-        tools=shop.tools,
+        tools=_tools(plan, shop),
         instruments=tuple(_instrument(entry, plan.job.issued) for entry in shop.instruments),
         groups=_groups(plan),
         plugs=tuple(FactView(label=name, value=lead) for name, lead in sorted(plug_letters(plan).items())),
@@ -623,7 +625,7 @@ def _proofs(plan: Plan) -> tuple[ProofView, ...]:
             who=", ".join(part for part in (proof.by, long_date(proof.on) if proof.on else "") if part) or "not noted",
         )
         for state in plan.states
-        for proof in state.proofs
+        for proof in newest_proofs(plan, state)
     )
 
 
@@ -643,6 +645,12 @@ def _lead_view(plan: Plan, lead_id: str) -> LeadView:
         plugs=plugs,
         known=known,
     )
+
+
+def _tools(plan: Plan, shop: Shop) -> tuple[str, ...]:
+    """What the joints and this sheet's checks call for."""
+    called_for = tools_called_for((c for c in plan.checks if c.stage in BENCH_STAGES), plan.joints)
+    return tools_to_have(called_for, shop.tools, [entry.get("name", "") for entry in shop.instruments])
 
 
 def _instrument(entry: dict[str, str], issued: date) -> FactView:
@@ -1019,7 +1027,7 @@ def check_set(
     one_condition = len({v.condition for v in views}) == 1
     one_want = len(wants) == 1
     one_failure = len({v.on_failure for v in views}) == 1
-    shared = [FactView(label="Meter", value=first.meter)]
+    shared = [FactView(label="Meter", value=first.meter)] if first.actual else []
     if one_condition:
         shared.append(FactView(label="Condition", value=sentence(first.condition)))
     if one_want:

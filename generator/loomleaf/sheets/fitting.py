@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Any
 
 from ..figure import Figure
@@ -18,6 +17,7 @@ from ..model.reference import Reference
 from ..model.shop import Shop, overdue
 from ..plan.check_order import BENCH_STAGES, by_condition, of_kind, watched_order
 from ..plan.steps import cautions_for, steps_in_the_vehicle
+from ..plan.tools import tools_called_for, tools_to_have
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
 from .bench import check_data, limits_text, signers
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
@@ -314,7 +314,7 @@ def fitting_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
     vehicles = tuple(_vehicle(plan, shop, reference, reg, several=several) for reg in plan.job.registrations)
     return FittingView(
         facts=_facts(plan),
-        tools=_tools(shop, plan.job.issued),
+        tools=_tools(plan, shop),
         shared=tuple(block for block in vehicles[0].blocks if block.steps or block.after) if several else (),
         vehicles=vehicles,
         faults=tuple(
@@ -352,14 +352,22 @@ def _facts(plan: Plan) -> tuple[tuple[tuple[str, str], ...], ...]:
     return tuple(tuple(rows[i : i + 2]) for i in range(0, len(rows), 2))
 
 
-def _tools(shop: Shop, issued: date) -> str:
+def _tools(plan: Plan, shop: Shop) -> str:
+    """What this sheet's checks and the joints that are made in the vehicle call for, and the instruments."""
+    issued, laid = plan.job.issued, {c.id for c in laid_circuits(plan)}
+
     def told(item: dict[str, str]) -> str:
         if overdue(item, issued):
             return f"{item.get('name', 'instrument')} (calibration overdue since {item['due']}: use another)"
         return f"{item.get('name', 'instrument')} ({item['due']} calibration due)" if item.get("due") else item.get("name", "")
 
     instruments = [told(item) for item in shop.instruments]
-    return "; ".join(part for part in (*shop.tools, *instruments) if part)
+    called_for = tools_called_for(
+        (c for c in plan.checks if c.stage in FITTING_STAGES),
+        (j for j in plan.joints if j.circuit in laid and all(step.where == "bench" for step in j.method.steps)),
+    )
+    tools = tools_to_have(called_for, shop.tools, [item.get("name", "") for item in shop.instruments])
+    return "; ".join(part for part in (*tools, *instruments) if part)
 
 
 def _spoken(name: str) -> str:
