@@ -64,7 +64,8 @@ def test_the_fuse_against_the_thinnest_conductor() -> None:
     assert "8.03 A" in message(plan, "fuse-over-conductor")
     weak = str(rows(plan)[0]["conductor"])
     assert [p.hint for p in plan.problems if p.code == "fuse-over-conductor"] == [
-        f"a larger conductor for {weak}, or a smaller fuse close to the plug"
+        f"a larger conductor for {weak}, or a smaller fuse close to the plug: when it is in the wire, write  fuse_a  at"
+        " that way of the lead"
     ]
     row = rows(plan)[0]
     assert value(row["limit_a"]) == pytest.approx(11 * (40 / 75) ** 0.5)

@@ -56,8 +56,32 @@ def bench_checks(
         if is_laid(circuit) and circuit.group == "supply":
             out.append(_off_the_body(circuit))
     out += _apart(circuits, reference)
-    kinds = ("continuity", "combine", "drop", "apart", "short")
+    out += _fuses(circuits)
+    kinds = ("fuses", "continuity", "combine", "drop", "apart", "short")
     return sorted(out, key=lambda check: kinds.index(check.key.partition("-")[0]))
+
+
+def _fuses(circuits: tuple[Circuit, ...]) -> list[Check]:
+    """One look at every fuse in a wire of the lead: a supply was found safe with these and with no other."""
+    held = {t.name: t.tail.fuse_a for c in circuits if c.made and not is_laid(c) for t in c.tails if t.tail.fuse_a}
+    if not held:
+        return []
+    return [
+        Check(
+            number=0,
+            key="fuses-in-wires",
+            stage="on-the-bench",
+            circuit="",
+            title="Fuses in the wires",
+            probes="read what is printed on each fuse",
+            meter="none",
+            condition="lead on the bench, not plugged in",
+            expected="; ".join(f"{name} {rating:g} A" for name, rating in held.items()),
+            yes_no=True,
+            on_failure="Fit the fuse that is named here. Never a larger one.",
+            tails=tuple(held),
+        )
+    ]
 
 
 def _where(circuit: Circuit) -> tuple[Stage, str]:

@@ -29,6 +29,9 @@ START_C = 70.0  # a loaded conductor when the fault begins
 NOT_COVERED = "A wire that chafes and arcs may never draw enough to open a fuse: nothing here covers that."
 
 
+SMALLER_FUSE = "a smaller fuse close to the plug: when it is in the wire, write  fuse_a  at that way of the lead"
+
+
 @dataclass(frozen=True, kw_only=True)
 class Current:
     """What flows in a circuit, and the most that can without a fuse of a part behind it opening (None: no bound)."""
@@ -515,7 +518,7 @@ def _conductors(
                 "fuse-over-conductor",
                 f"{circuit.id} {circuit.title}: {name} may carry {number(as_float(figure) or 0, 3)} A, less than {may}",
                 context.tail_place(weak),
-                hint=f"a larger conductor for {name}, or a smaller fuse close to the plug",
+                hint=f"a larger conductor for {name}, or {SMALLER_FUSE}",
             )
         )
 
@@ -660,7 +663,7 @@ def _short(
                 f"{circuit.id} {circuit.title}: in a dead short the {number(protection.rating_a)} A fuse does not save"
                 f" {thin.name} ({thin.tail.size.short}): {_why_not(figures)}",
                 context.tail_place(thin),
-                hint="a larger conductor there, or a smaller fuse close to the plug",
+                hint=f"a larger conductor there, or {SMALLER_FUSE}",
             )
         )
     return {"conductor": thin.name, **figures}

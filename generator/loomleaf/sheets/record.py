@@ -26,6 +26,7 @@ from ..plan.answers import answer_lines, newest_answers
 from ..plan.filed import plate_key
 from ..plan.types import GROUPS, Circuit, JobTail, Joint, JudgedReading, Plan, Stage, VehicleState
 from .bench import positions_differ, positions_from
+from .fuses import FuseView, fuse_data, fuse_views
 from .swatches import swatch
 from .views import FrameView, capital, counted, sentence, state_word
 
@@ -163,6 +164,7 @@ class RecordView:
     positions_differ: bool
     groups: tuple[GroupView, ...]
     left: tuple[LeftView, ...]
+    fuses: tuple[FuseView, ...]
     parts: tuple[PartView, ...]
     materials: tuple[MaterialView, ...]
     vehicles: tuple[VehicleView, ...]
@@ -191,6 +193,7 @@ def record_view(
         positions_differ=positions_differ(plan),
         groups=_groups(plan),
         left=_left(plan),
+        fuses=fuse_views(plan),
         parts=tuple(_part(lead, readings, several=len(plan.states) > 1) for lead in plan.leads),
         materials=_materials(plan),
         vehicles=tuple(_vehicle(plan, state, readings) for state in plan.states),
@@ -648,6 +651,7 @@ def record_data(plan: Plan, readings: Sequence[Readings] = ()) -> dict[str, Any]
             for j in plan.joints
         ],
         "spares": [{"id": s.id, "tail": s.tail.name, "live": s.live} for s in plan.spares],
+        "fuses": fuse_data(plan),
         "parts": [
             {"part": lead.lead, "title": v.title, "serial": v.serial, "firmware": v.firmware}
             for lead in plan.leads
