@@ -625,7 +625,9 @@ def run_collect(options: argparse.Namespace) -> int:
     else:
         sheets = [(name, _bytes(name)) for name in options.sheets]
         plans, _ = plan_jobs(loaded)
-        gathered = collect(loaded.library, plans, sheets, older=options.older, on=options.on)
+        gathered = collect(
+            loaded.library, plans, sheets, older=options.older, on=options.on, today=date.today()
+        )
     told = list(gathered.problems)
     for line in gathered.lines:
         print(line)

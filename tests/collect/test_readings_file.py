@@ -21,14 +21,17 @@ from loomleaf.collect.readings_file import (
     readings_text,
     wanted_name,
 )
+from loomleaf.collect.run import doubts
 from loomleaf.collect.told import tell
 from loomleaf.model.readings import ReadingBack, Readings
 from loomleaf.pipeline import load_shop, plan_jobs
+from loomleaf.plan.answers import answer_lines
 from loomleaf.plan.readings import title_of
 from loomleaf.sheets.registry import sheet_html
 from loomleaf.sheets.views import field_name
 from loomleaf.source.nodes import read_document
 from tests.collect.conftest import Printed, all_good, fill
+from tests.plan.shops import PROOFS, planned
 
 
 def typed(text: str) -> Readings:
@@ -148,6 +151,29 @@ def test_ticks_minutes_serials_and_words_come_along(sheet: Printed) -> None:
     assert typed(readings_text(r, sheet.checks)) == r
 
 
+def test_words_in_a_box_for_minutes_are_told_and_kept_and_lock_nothing(sheet: Printed) -> None:
+    texts = {"minutes__remove-radio": "about an hour", "minutes__check": "1 h 10"}
+    back = filled(sheet, texts)
+    (one,) = collected_from(sheet.plan, back)
+    assert one.readings.minutes == {"check": "1 h 10"}
+    assert one.readings.notes == ("Minutes, remove radio: about an hour",)
+    (problem,) = doubts(back, (one,), sheet.plan)
+    assert (problem.code, problem.severity.value) == ("bad-minutes", "warning")
+    assert problem.message == "minutes of remove radio: 'about an hour' is no time; it is kept among the notes"
+    planned(job=PROOFS, files={"readings/1-A.yaml": readings_text(one.readings, sheet.checks)})  # no error in it
+
+
+def test_when_the_battery_lead_went_off_comes_along_and_a_waits_clock_stays_on_paper(sheet: Printed) -> None:
+    """The time to wait at the airbags is looked up every time: nothing that tells it goes into a file."""
+    texts = {"battery__off-1": "9:26", "battery__on-1": "10.05", "airbag-1__started": "9:26", "airbag-1__earliest": "9:36"}
+    (one,) = collected_from(sheet.plan, filled(sheet, texts))
+    assert one.readings.answers == {"battery": {"off-1": "9:26", "on-1": "10.05"}} and one.clocks
+    assert "9:36" not in readings_text(one.readings, sheet.checks)
+    assert answer_lines(one.readings.answers, {}) == (("Battery", "lead off at: 9:26; lead on at: 10.05"),)
+    (without,) = collected_from(sheet.plan, filled(sheet, {"battery__off-1": "9:26"}))
+    assert not without.clocks
+
+
 def test_a_hold_point_signs_where_nothing_else_does(sheet: Printed) -> None:
     texts = {"minutes__tape": "5", "hold__before-plugging-in__1": "RP", "hold__before-the-trim-goes-back__1": "TO"}
     (one,) = collected_from(sheet.plan, filled(sheet, texts))
@@ -238,6 +264,17 @@ def test_an_empty_file_goes_down_the_page_as_the_sheets_do(root: Path) -> None:
         ("2026/5/12", date(2026, 5, 12)),
         ("12May2026", date(2026, 5, 12)),
         ("12-5.2026", None),
+        ("27/11/26 14:20", date(2026, 11, 27)),
+        ("27.11.26", date(2026, 11, 27)),
+        ("27 nov 26", date(2026, 11, 27)),
+        ("27 nov. 26, 9:00", date(2026, 11, 27)),
+        ("11/27/26", date(2026, 11, 27)),
+        ("5/5/26", date(2026, 5, 5)),
+        ("3/5/26", None),  # two days
+        ("26-11-27", None),  # the year may stand first
+        ("27 nov 14:20", None),  # a time, and no year
+        ("27 nov 14.20", None),
+        ("14:20", None),
         ("2026-13-40", None),
         ("31 Feb 2026", None),
         ("1 Ju 2026", None),

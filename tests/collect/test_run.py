@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from loomleaf.check.convert import convert
 from loomleaf.check.library import Library
 from loomleaf.cli import main
 from loomleaf.collect import Gathered, blanks, collect
+from loomleaf.model.readings import Readings
 from loomleaf.plan.planner import plan_job
 from loomleaf.plan.types import Plan
+from loomleaf.problems import Collector
 from loomleaf.sheets.views import field_name
+from loomleaf.source.nodes import read_document
 from tests.collect.conftest import Printed, all_good, fill, good
 from tests.plan.shops import PROOFS, planned, shop
 
@@ -152,6 +157,106 @@ def test_a_sheet_without_a_day_is_told_of_and_clears_nothing_until_the_day_is_kn
     assert "pass" in {r.result for s in plan.states for r in s.readings}
     again = collect(library, plans, [("x.pdf", pdf)])  # the day that was written in is no new reading
     assert again.files == {}
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("", "no day stands on this sheet, so that its readings clear nothing"),
+        ("3/5/26", "'3/5/26' on this sheet may be 3 May 2026 or 5 March 2026, so that"),
+        ("last week", "'last week' on this sheet cannot be read as a day (wanted: 27 November 2026, 27.11.2026 or 2026-11-27)"),
+    ],
+)
+def test_what_stands_in_place_of_the_day_is_quoted(sheet: Printed, written: str, said: str) -> None:
+    pdf = fill(sheet.pdf, all_good(sheet) | {"made-by__1": "RP", "made-by__3": written})
+    (problem,) = collect(sheet.library, {"1": sheet.plan}, [("x.pdf", pdf)]).problems
+    assert problem.code == "sheet-undated" and problem.message.startswith(said)
+
+
+def test_collecting_again_with_the_day_does_what_the_hint_says(sheet: Printed) -> None:
+    pdf = fill(sheet.pdf, all_good(sheet) | {"made-by__1": "RP", "made-by__3": "3/5/26"})
+    first = collect(sheet.library, {"1": sheet.plan}, [("x.pdf", pdf)])
+    plan, library = planned(job=PROOFS, files=dict(first.files))
+    assert "reading-undated" in {p.code for p in plan.problems}
+    again = collect(library, {"1": plan}, [("x.pdf", pdf)], on=DAY)
+    assert "  it takes the place of readings/1-A.yaml, which has no day" in again.lines
+    assert again.problems == () and list(again.files) == ["readings/1-A.2.yaml"]
+    plan, library = planned(job=PROOFS, files={**first.files, **again.files})
+    assert "reading-undated" not in {p.code for p in plan.problems}
+    assert "pass" in {r.result for s in plan.states for r in s.readings}
+    third = collect(library, {"1": plan}, [("x.pdf", pdf)], on=DAY)
+    assert third.files == {} and "  collected before, in readings/1-A.2.yaml" in third.lines
+
+
+@pytest.mark.parametrize("written", ["", "12 May 2062"])
+def test_a_day_that_has_not_come_is_refused(sheet: Printed, written: str) -> None:
+    """A pass of a mistyped year would hide every failure after it."""
+    pdf = fill(sheet.pdf, all_good(sheet) | {"made-by__1": "RP", "made-by__3": written})
+
+    def taken(on: date, today: date) -> Gathered:
+        return collect(sheet.library, {"1": sheet.plan}, [("x.pdf", pdf)], on=on, today=today)
+
+    refused = taken(date(2062, 5, 12), DAY)
+    assert refusal(refused) == "day-to-come"
+    assert "would be of 2062-05-12, and today is 2026-05-12" in refused.problems[0].message
+    if not written:
+        assert taken(DAY, DAY).files and taken(DAY, date(2026, 6, 1)).files
+        assert taken(DAY, date(2025, 1, 1)).files  # a clock behind the sheet's own day of issue says nothing
+
+
+def test_a_typed_file_of_a_day_that_has_not_come_is_refused(sheet: Printed) -> None:
+    text = f'job: "1"\nrevision: A\ndigest: {sheet.plan.digest}\non: 2062-05-12\nby: RP\nreadings: []\n'
+    found = collect(sheet.library, {"1": sheet.plan}, [("x.yaml", text.encode())], today=DAY)
+    assert refusal(found) == "day-to-come"
+
+
+def test_nothing_of_a_sheet_of_an_older_issue_is_lost(sheet: Printed) -> None:
+    """Revision B has another radio: the old one's checks and parts are gone from the job, and stay in the record of A."""
+    from tests.plan.shops import RADIO
+
+    other = {"leads/radio.yaml": RADIO, "leads/newer.yaml": RADIO.replace("radio", "newer", 1)}
+    job = PROOFS + "revision: B\nreplaces: A\n"
+    later = planned(job=job, files=other)[1]
+    entry = later.jobs["1"]
+    later.jobs["1"] = replace(entry, value=entry.value.model_copy(update={"parts": ("car", "newer")}))
+    values = all_good(sheet)
+    bad = next(c for c in sheet.checks if c.key == "apart-g1-radio-m-3")
+    values[field_name(bad.key, "actual")] = "4 ohm"
+    found = gathered(sheet, values, older=True, into=later)
+    plan = plan_job(later, later.jobs["1"], ())
+    gone = [c for c in sheet.checks if c.key not in {x.key for x in plan.checks} and field_name(c.key, "actual") in values]
+    assert bad in gone
+    (text,) = found.files.values()
+    kept = read(text)
+    assert len(kept.readings) == len(values) and {c.key for c in gone} <= {b.check for b in kept.readings}
+    said = "\n".join(found.lines)
+    assert f"{len(values) - 1} passed, 1 failed" in said and f"failed {bad.number}. " in said
+    assert "a record of revision A, judged by the checks it was printed with; it clears nothing of revision B" in said
+    (line,) = [line for line in found.lines if "no check of this job now" in line]
+    assert all(f"{c.number}. " in line for c in gone)
+    bare = collect(
+        later, {"1": plan}, [("x.pdf", fill(without_data(sheet.pdf), values))], older=True, on=DAY
+    )  # the sheet lost what it carries: its checks are kept by their names
+    (text,) = bare.files.values()
+    assert {b.check: b.reading for b in read(text).readings} == {b.check: b.reading for b in kept.readings}
+
+
+def without_data(pdf: bytes) -> bytes:
+    from pypdf import PdfReader, PdfWriter
+    from pypdf.generic import NameObject
+
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
+    del writer._root_object[NameObject("/Names")]
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def read(text: str) -> Readings:
+    found = Collector()
+    readings = convert(read_document("readings/1-A.yaml", text.encode())[0], Readings, found)
+    assert readings is not None, found.problems
+    return readings
 
 
 def test_a_long_text_is_cut_and_told(sheet: Printed) -> None:

@@ -20,8 +20,7 @@ SIGNATURE_ROWS = ("made-by", "fitted-by", "checked-by", "inspected-again")
 LEFT_ON_THE_PAPER: Mapping[str, str] = {
     r"(made|mated|spare)__.+": "a place-keeper: the circuit's reading tells whether it is made",
     r"(step|stop|fit-step|fit-stop)__.+": "a place-keeper while working",
-    r"(sleep|airbag)-\d+__(started|earliest)": "the clock of a wait, over when the wait is",
-    r"battery__(off|on)-\d+": "the time at which the battery lead went off and on, for the waits",
+    r"(sleep|airbag)-\d+__(started|earliest)": "the clock of a wait, over when the wait is; the airbags' own is never copied",
     r"gate-airbag__wait": "looked up in the vehicle maker's papers every time, never copied from an earlier job",
     r"(agreed-(by|how|when|price)|authorised__\d|received__\d)": "the customer's name and word: they belong into the job file",
     r"(estimated|handed-over)__\d": "signed towards the customer; his copy keeps it",
@@ -32,6 +31,15 @@ LEFT_ON_THE_PAPER: Mapping[str, str] = {
 
 WAIT_WRITTEN = "written on the sheet"
 """What a readings file says of an airbag wait: that it was looked up. The time itself stays on the paper."""
+
+
+CLOCK = re.compile(r"(?:sleep|airbag)-\d+__(?:started|earliest)")
+"""Names of the boxes for the clock of a wait."""
+
+
+def clocks_written(sheet: FilledSheet, plate: str, others: Iterable[str], *, alone: bool) -> bool:
+    """Whether the clock of a wait was written for a vehicle: it stays on the paper, and that is said."""
+    return any(CLOCK.fullmatch(bare) for bare, _ in of_vehicle(sheet.texts, plate, others, alone=alone))
 
 
 def left_on_the_paper(bare: str) -> bool:

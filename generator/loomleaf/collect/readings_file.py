@@ -14,18 +14,18 @@ from ..check.library import Entry
 from ..model.job import SRS_AREAS, Job
 from ..model.readings import PartSerial, ReadingBack, Readings, Signature
 from ..plan.answers import GATE
-from ..plan.filed import plate_key
+from ..plan.filed import but_for_its_day, plate_key
 from ..plan.issued import file_part
 from ..plan.readings import title_of
 from ..plan.types import STAGES, Check, Plan
 from ..sheets.views import field_name
 from ..units import UnitError, parse_minutes
-from .fields import answers_of, of_vehicle, signatures_of
+from .fields import answers_of, clocks_written, of_vehicle, signatures_of
 from .pdf import MAX_WRITTEN, FilledSheet
 
 MADE_BY = ("made-by", "fitted-by", "done-by", "measured-by")
 CHECKED_BY = ("checked-by", "inspected-again")
-_MONTHS = [
+MONTHS = [
     "january",
     "february",
     "march",
@@ -46,13 +46,14 @@ class Collected:
     """One vehicle's readings as a file to be: the typed content, and the name it wants in the shop's folder.
 
     ``day_written`` is what stands on the sheet where its day should; ``no_minutes`` what stands in boxes for minutes and is no
-    time, by operation: it is kept among the notes.
+    time, by operation: it is kept among the notes. ``clocks`` tells whether clocks of waits were written, which stay on paper.
     """
 
     readings: Readings
     wants: str
     day_written: str = ""
     no_minutes: Mapping[str, str] = field(default_factory=dict)
+    clocks: bool = False
 
 
 def collected_from(plan: Plan, sheet: FilledSheet, *, on: date | None = None) -> tuple[Collected, ...]:
@@ -78,6 +79,9 @@ def collected_from(plan: Plan, sheet: FilledSheet, *, on: date | None = None) ->
                 wants=wanted_name(readings),
                 day_written=_people(sheet, plate)[3],
                 no_minutes=_minutes(sheet, plate, alone=alone)[1],
+                clocks=clocks_written(
+                    sheet, plate, [r.plate for r in job.registrations if r.plate != plate], alone=alone
+                ),
             )
         )
     return tuple(out)
@@ -277,8 +281,8 @@ def checks_of_sheet(sheet: FilledSheet) -> tuple[Check, ...]:
             and all(words[name] is None or isinstance(words[name], (int, float)) for name in _LIMITS)
             and _KEY.fullmatch(words["key"])
         ):
-            flags = {name: row.get(name) is True for name in ("open", "yes_no")}
-            out.append(Check(number=row["number"], stage=row["stage"], **words, **flags))
+            words |= {name: row.get(name) is True for name in ("open", "yes_no")}
+            out.append(Check(number=row["number"], stage=row["stage"], **words))
     return tuple(out)
 
 
@@ -334,7 +338,7 @@ def days_read(text: str) -> tuple[date, ...]:
         if len(figures[4]) == 4 or figures[2] != "-":
             wanted = [(year, second, first), (year, first, second)]
     elif named:
-        months = [i for i, m in enumerate(_MONTHS, 1) if m.startswith(named[2].lower())]
+        months = [i for i, m in enumerate(MONTHS, 1) if m.startswith(named[2].lower())]
         wanted = [(_year(named[3]), month, int(named[1])) for month in months] if len(months) == 1 else []
     found = []
     for year, month, day in wanted:
@@ -397,6 +401,11 @@ def same_already(new: Readings, entries: Iterable[Entry[Readings]]) -> str:
         return (old if new.on else old.model_copy(update={"on": None})) == new
 
     return next((e.document.file for e in entries if same(e.value)), "")
+
+
+def undated_twin(new: Readings, entries: Iterable[Entry[Readings]]) -> str:
+    """The file that says the same and has no day, or "": one with a day takes its place."""
+    return next((e.document.file for e in entries if new.on and e.value.on is None and but_for_its_day(e.value, new)), "")
 
 
 # --- as text -----------------------------------------------------------------------------------------------------

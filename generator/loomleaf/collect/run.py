@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from ..check.convert import convert
@@ -16,16 +16,19 @@ from ..problems import Collector, Location, Problem, Severity
 from ..source.nodes import read_document
 from .pdf import MAX_WRITTEN, FilledSheet, read_sheets
 from .readings_file import (
+    MONTHS,
     Collected,
     blank_of,
     collected_from,
+    days_read,
     is_empty,
     of_no_lead,
     readings_text,
     same_already,
+    undated_twin,
     wanted_name,
 )
-from .told import otherwise, refused, tell, tell_typed
+from .told import of_an_older_issue, of_its_own_time, otherwise, refused, tell, tell_typed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,10 +47,11 @@ def collect(
     *,
     older: bool = False,
     on: date | None = None,
+    today: date | None = None,
 ) -> Gathered:
     """Read every sheet; each is judged by itself, and one that cannot be used keeps none of the others back.
 
-    ``on`` is the day of those sheets that bear none.
+    ``on`` is the day of those sheets that bear none. ``today`` is the day on which they are collected: no reading is later.
     """
     lines: list[str] = []
     files: dict[str, str] = {}
@@ -55,7 +59,7 @@ def collect(
     taken = [e.document.file for e in library.readings]
     for name, data in sheets:
         if is_typed(name, data):
-            typed = _typed(name, data, library, plans, older=older)
+            typed = _typed(name, data, library, plans, older=older, today=today)
             lines += typed.lines
             problems += typed.problems
             for wants, text in typed.files.items():
@@ -80,13 +84,19 @@ def collect(
                     told.add(against)
                     problems.append(against)
                 continue
-            every = collected_from(plan, sheet, on=on)
+            own = of_its_own_time(plan, sheet)
+            every = collected_from(own, sheet, on=on)
+            late = next((p for one in every if (p := to_come(one.readings, plan, name, today))), None)
+            if late is not None:
+                if late not in problems:
+                    problems.append(late)
+                continue
             if not every and len(read) > 1 and not sheet.disagree:
                 empty.append(sheet.kind)
                 continue
             lines.append(f"{name}: job {sheet.job}, revision {sheet.revision}, {sheet.kind or 'sheet'}")
             problems += [p for p in doubts(sheet, every, plan) if p not in problems]
-            nobodys = of_no_lead(plan, sheet)
+            nobodys = of_no_lead(own, sheet)
             if nobodys:
                 lines.append(
                     f"  not taken: check {', '.join(map(str, nobodys))} says nothing of which lead it was read on; print the"
@@ -95,15 +105,20 @@ def collect(
             if not every:
                 lines.append("  nothing is filled in" + (" for any one vehicle" if nobodys else ""))
             for one in every:
-                said = tell(plan, sheet, one)
-                lines += [f"  {line}" for line in said.lines]
+                said = tell(own, sheet, one)
+                lines += [f"  {line}" for line in (*said.lines, *of_an_older_issue(plan, sheet, own, one))]
+                if one.clocks:
+                    lines.append("  stays on the paper: when each wait began and ended")
                 standing = same_already(one.readings, library.readings)
                 if standing:
                     lines.append(f"  collected before, in {standing}")
                     continue
-                lines += [f"  {line}" for line in otherwise(plan, one, library.readings)]
+                lines += [f"  {line}" for line in otherwise(own, one, library.readings)]
+                undated = undated_twin(one.readings, library.readings)
+                if undated:
+                    lines.append(f"  it takes the place of {undated}, which has no day")
                 wanted = next_name(one.wants, [*taken, *files])
-                files[wanted] = readings_text(one.readings, plan.checks)
+                files[wanted] = readings_text(one.readings, own.checks)
         if empty:
             lines.append(f"{name}: nothing is filled in on: {', '.join(empty)}")
     return Gathered(lines=tuple(lines), files=files, problems=tuple(problems))
@@ -114,7 +129,9 @@ def is_typed(name: str, data: bytes) -> bool:
     return name.lower().endswith((".yaml", ".yml")) and b"%PDF-" not in data[:1024]
 
 
-def _typed(name: str, data: bytes, library: Library, plans: Mapping[str, Plan], *, older: bool) -> Gathered:
+def _typed(
+    name: str, data: bytes, library: Library, plans: Mapping[str, Plan], *, older: bool, today: date | None
+) -> Gathered:
     """A readings file that somebody typed: judged as a sheet is; one from outside the shop's folder is taken into it."""
     document, problems = read_document(name, data)
     found = Collector()
@@ -135,6 +152,9 @@ def _typed(name: str, data: bytes, library: Library, plans: Mapping[str, Plan], 
         against = _error("job-has-errors", f"job {readings.job} has errors of its own", name, "loomleaf check says which")
     if against is not None or plan is None:
         return Gathered(lines=(), files={}, problems=(*problems, *((against,) if against else ())))
+    late = to_come(readings, plan, name, today)
+    if late is not None:
+        return Gathered(lines=(), files={}, problems=(*problems, late))
     one = Collected(readings=readings, wants=wanted_name(readings))
     lines = [f"{name}: job {readings.job}, revision {readings.revision}, typed down"]
     lines += [f"  {line}" for line in tell_typed(plan, one)]
@@ -177,10 +197,20 @@ def doubts(sheet: FilledSheet, every: Sequence[Collected], plan: Plan) -> tuple[
                 code="text-cut", severity=Severity.WARNING, message=message, hint=hint, location=where, job=job
             )
         )
-    undated = [one.readings for one in every if one.readings.readings and one.readings.on is None]
+    for one in every:
+        for name, text in one.no_minutes.items():
+            found = _error(
+                "bad-minutes",
+                f"minutes of {name.replace('-', ' ')}: '{text[:40]}' is no time; it is kept among the notes",
+                sheet.file,
+                "write for example 35 or 1 h 05, and collect it again",
+            )
+            out.append(replace(found, severity=Severity.WARNING, job=job, registration=one.readings.registration))
+    undated = [one for one in every if one.readings.readings and one.readings.on is None]
     if undated:
-        of = ", ".join(readings.registration for readings in undated if readings.registration)
-        message = f"no day can be read on this sheet{' for ' + of if of else ''}, so that its readings clear nothing"
+        of = ", ".join(one.readings.registration for one in undated if one.readings.registration)
+        on_it = f"on this sheet{' for ' + of if of else ''}"
+        message = f"{_no_day(undated[0].day_written, on_it)}, so that its readings clear nothing"
         hint = "collect it again with  --on YEAR-MONTH-DAY, or write the day into the readings file, at  on:"
         out.append(
             Problem(
@@ -188,6 +218,33 @@ def doubts(sheet: FilledSheet, every: Sequence[Collected], plan: Plan) -> tuple[
             )
         )
     return tuple(out)
+
+
+def _no_day(written: str, on_it: str) -> str:
+    """Why no day is known: nothing stands there, or what stands there can be read in two ways or in none."""
+    if not written:
+        return f"no day stands {on_it}"
+    days = days_read(written)
+    if len(days) > 1:
+        return f"'{written[:40]}' {on_it} may be {' or '.join(_in_words(day) for day in days)}"
+    return f"'{written[:40]}' {on_it} cannot be read as a day (wanted: 27 November 2026, 27.11.2026 or 2026-11-27)"
+
+
+def _in_words(day: date) -> str:
+    return f"{day.day} {MONTHS[day.month - 1].capitalize()} {day.year}"
+
+
+def to_come(readings: Readings, plan: Plan, name: str, today: date | None) -> Problem | None:
+    """An error for readings of a day that has not come: later than today and than the sheet's own day of issue."""
+    if today is None or readings.on is None or readings.on <= max(today, plan.job.issued):
+        return None
+    found = _error(
+        "day-to-come",
+        f"these readings would be of {readings.on.isoformat()}, and today is {today.isoformat()}; nothing is taken",
+        name,
+        "put the day right, on the sheet or at  --on; or this computer's clock",
+    )
+    return replace(found, job=plan.job.job, registration=readings.registration)
 
 
 def blanks(library: Library, plan: Plan) -> Gathered:

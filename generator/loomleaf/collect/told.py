@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from ..check.library import Entry
 from ..model.job import Job
 from ..model.readings import ReadingBack, Readings
+from ..plan.changed import changed
 from ..plan.faults import look_first
 from ..plan.filed import files_of, plate_key
 from ..plan.readings import judge_reading, title_of
@@ -15,7 +16,7 @@ from ..plan.stops import passed_over
 from ..plan.types import STAGES, JudgedReading, Plan
 from ..problems import Location, Problem, Severity, nearest
 from .pdf import FilledSheet
-from .readings_file import Collected, on_sheet
+from .readings_file import Collected, checks_of_sheet, on_sheet
 
 STAGE_WORDS = {stage: stage.replace("-", " ") for stage in STAGES}
 
@@ -56,6 +57,38 @@ def refused(sheet: FilledSheet, job: Job | None, digest: str, *, older: bool) ->
             "print the current sheet and measure on it; --older takes this one as a record that clears nothing",
         )
     return None
+
+
+def of_its_own_time(plan: Plan, sheet: FilledSheet) -> Plan:
+    """The plan to judge a sheet by: the one given for a sheet of what stands now; for one of an older issue the same with the
+    checks that the sheet itself carries, and nothing else that has changed since."""
+    if is_current(plan, sheet):
+        return plan
+    own = checks_of_sheet(sheet)
+    job = plan.job.model_copy(update={"revision": sheet.revision})
+    return changed(plan, job=job, checks=own or plan.checks, faults=(), joints=())
+
+
+def is_current(plan: Plan, sheet: FilledSheet) -> bool:
+    """Whether a sheet is of exactly what stands now."""
+    return sheet.revision == plan.job.revision and bool(sheet.digest) and plan.digest.startswith(sheet.digest)
+
+
+def of_an_older_issue(plan: Plan, sheet: FilledSheet, own: Plan, collected: Collected) -> tuple[str, ...]:
+    """What is said of a sheet of an older issue: that it is a record, and which of its checks the job has no more."""
+    if is_current(plan, sheet):
+        return ()
+    lines = [
+        f"a record of revision {sheet.revision}, judged by the checks it was printed with; it clears nothing of revision"
+        f" {plan.job.revision}"
+    ]
+    now = {c.key for c in plan.checks}
+    then = {c.key: c for c in own.checks}
+    gone = [b.check for b in collected.readings.readings if b.check not in now]
+    if gone:
+        named = ", ".join(f"{then[k].number}. {title_of(then[k])}" if k in then else k for k in gone)
+        lines.append(f"kept, and no check of this job now: {named}")
+    return tuple(lines)
 
 
 def otherwise(plan: Plan, collected: Collected, entries: Sequence[Entry[Readings]]) -> tuple[str, ...]:
@@ -108,7 +141,10 @@ def _stops(plan: Plan, collected: Collected) -> tuple[str, ...]:
 
 
 def tell_typed(plan: Plan, collected: Collected) -> tuple[str, ...]:
-    """The same of a file that was typed down: every check, and names of checks that the job does not have."""
+    """The same of a file that was typed down: every check, and names of checks that the job does not have.
+
+    A file of what stands now may have mistyped one; in one of an older issue it is a check of that time.
+    """
     readings = collected.readings
     plate = readings.registration or plan.job.registrations[0].plate
     by_check = {b.check: b for b in readings.readings}
@@ -119,7 +155,7 @@ def tell_typed(plan: Plan, collected: Collected) -> tuple[str, ...]:
     return (
         *told(plan, plate, verdicts).lines,
         *_stops(plan, collected),
-        *(f"  not taken: there is no check '{name}'" + (f" ({hint})" if hint else "") for name, hint in hints.items()),
+        *(f"  not judged: there is no check '{name}'" + (f" ({hint})" if hint else "") for name, hint in hints.items()),
     )
 
 

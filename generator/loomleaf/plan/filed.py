@@ -20,7 +20,10 @@ def plate_key(plate: str) -> str:
 
 
 def files_of(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
-    """The readings files of one vehicle at the job's revision, oldest first: by date, then by the number in the name."""
+    """The readings files of one vehicle at the job's revision, oldest first: by date, then by the number in the name.
+
+    A file without a day is left out where another says the same with its day: the sheet was collected again.
+    """
     own = []
     for entry in readings:
         value = entry.value
@@ -28,7 +31,19 @@ def files_of(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple
         same = plate_key(value.registration) == plate_key(plate)
         if value.job == job.job and value.revision == job.revision and (single or same):
             own.append(entry)
+    dated = [e.value for e in own if e.value.on is not None]
+    own = [e for e in own if e.value.on is not None or not any(but_for_its_day(e.value, other) for other in dated)]
     return tuple(sorted(own, key=lambda e: (e.value.on.isoformat() if e.value.on else "", *_number_in(e.document.file))))
+
+
+def but_for_its_day(one: Readings, other: Readings) -> bool:
+    """Whether two files say the same of the same vehicle, their days and the days beside the signatures left aside."""
+    return _without_days(one) == _without_days(other)
+
+
+def _without_days(value: Readings) -> Readings:
+    rows = tuple(row.model_copy(update={"when": ""}) for row in value.signatures)
+    return value.model_copy(update={"on": None, "signatures": rows})
 
 
 def _number_in(file: str) -> tuple[str, int]:

@@ -6,10 +6,11 @@ import re
 from collections.abc import Callable
 
 from ...model.job import Job
-from ...model.readings import check_name
+from ...model.readings import Readings, check_name
 from ...problems import Collector, Location, nearest
 from ...units import UnitError, parse_minutes
 from ..library import Entry, Library
+from .jobs import LONGEST_WAIT
 
 
 def prices_name_known_rates(library: Library, found: Collector) -> None:
@@ -157,6 +158,21 @@ def come_backs_are_later(library: Library, found: Collector) -> None:
                 )
 
 
+def _day_of_readings(entry: Entry[Readings], job: Job, found: Collector) -> None:
+    """A day far after the sheets and after every time the vehicle came back is a slip: its readings would be the newest for
+    good, and hide what failed since."""
+    on = entry.value.on
+    known = max([job.issued, *(back.on for back in job.come_backs)])
+    if on is not None and on - known > LONGEST_WAIT:
+        found.error(
+            "dates-out-of-order",
+            f"these readings are dated {on.isoformat()}, more than a year after the sheets",
+            entry.place("on"),
+            hint="look at the year, here and at  issued  in the job",
+            job=job.job,
+        )
+
+
 def readings_belong_to_a_job(library: Library, found: Collector) -> None:
     """A readings file names a job of the shop and one of its vehicles, and says nothing twice."""
     for entry in library.readings:
@@ -172,6 +188,7 @@ def readings_belong_to_a_job(library: Library, found: Collector) -> None:
                 )
             continue
         _vehicle_of_readings(entry.place, value.registration, job, found)
+        _day_of_readings(entry, job.value, found)
         seen: set[str] = set()
         never = _never_probed(library, job.value)
         for index, back in enumerate(value.readings):
