@@ -373,6 +373,20 @@ def test_a_readings_file_that_is_wrong_is_a_problem(text: str, code: str) -> Non
     assert code in codes(files={"readings/x.yaml": text})
 
 
+@pytest.mark.parametrize(
+    ("on", "more", "wrong"),
+    [
+        ("2062-05-12", "", True),  # a slip in the year: it would be the newest for good
+        ("2027-05-13", "", False),
+        ("2027-06-12", "", True),
+        ("2027-06-12", "come_backs: [{on: 2027-06-10, symptom: no sound}]\n", False),
+    ],
+)
+def test_a_reading_long_after_its_sheet_is_a_slip(on: str, more: str, wrong: bool) -> None:
+    files = {"readings/1-A.yaml": f'job: "1"\nrevision: A\non: {on}\n'}
+    assert ("dates-out-of-order" in codes(job=more, files=files)) is wrong
+
+
 def test_readings_of_a_fleet_say_which_vehicle() -> None:
     assert "reading-without-vehicle" in codes(plates="[AB1, AB2]", files={"readings/x.yaml": 'job: "1"\nrevision: A\n'})
 
@@ -400,6 +414,20 @@ def test_a_pass_without_a_day_clears_nothing_and_a_fail_without_one_outlasts_eve
     assert again(passed).state == "verified"
     assert again(failed | passed).state == "held"  # nobody can tell which came first
     assert again(sheet(proved, change={key: "9.8 V"}, on="2026-05-11") | passed).state == "verified"
+
+
+def test_the_same_file_with_its_day_takes_the_undated_ones_place(proved: Plan) -> None:
+    """As the hint says: collect the sheet again with its day. Nothing is left to warn of, and a failure has its day too."""
+    undated = sheet(proved, on="")
+    dated = sheet(proved, name="readings/1-A.2.yaml")
+    plan = again(undated | dated)
+    assert plan.state == "verified" and "reading-undated" not in {p.code for p in plan.problems}
+    bad = {keyed(proved, "drop-g1"): "0,4"}
+    failed = sheet(proved, on="", change=bad) | sheet(proved, name="readings/1-A.2.yaml", change=bad)
+    later = sheet(proved, name="readings/1-A.3.yaml", on="2026-05-13")
+    assert again(failed).held and again(failed | later).state == "verified"
+    another = sheet(proved, on="", change=bad) | dated
+    assert again(another).held and "reading-undated" in {p.code for p in again(another).problems}
 
 
 def test_a_blank_file_is_not_told_to_lack_its_day(proved: Plan) -> None:
@@ -447,11 +475,12 @@ def test_it_proves_nothing_on_other_content_or_for_another_van() -> None:
     assert {s.registration.plate: s.state for s in plan.states} == {"AB1": "build", "AB2": "verified"}
 
 
-def test_a_proof_read_on_a_sheet_stands_among_the_others_with_its_day() -> None:
+def test_a_proof_read_on_a_sheet_stands_among_the_others_with_its_day_and_whoever_read_it() -> None:
     bare = planned()[0]
     proofs = planned(files=sheet(bare))[0].states[0].proofs
     assert {p.tail for p in proofs} == {"car/A.4", "car/A.7", "car/A.8"}
     assert all(p.verdict and p.on is not None and p.on.isoformat() == "2026-05-12" for p in proofs)
+    assert {p.by for p in proofs} == {"RP"}
 
 
 @pytest.mark.parametrize("told", ["9.8 V", "fine", "12.4 ohm"])

@@ -291,6 +291,45 @@ def test_a_fleets_vehicles_are_told_apart(world: World) -> None:
     ]
 
 
+def test_each_vehicle_of_a_fleet_has_a_line_for_its_own_radios_number(world: World) -> None:
+    plan = world.plans[FLEET_JOB]
+    view = view_of(world, plan, came_back(FLEET_JOB))
+    radio = plan.radio
+    assert radio is not None
+    assert [p.serial for p in view.parts if p.side != "vehicle"] == ["with each vehicle"]
+    assert all(v.parts == (radio.exact,) for v in view.vehicles)
+    plate = plan.job.registrations[0].plate
+    told = Readings(job=FLEET_JOB, revision="A", registration=plate, parts=(PartSerial(part=radio.lead, serial="D1-9"),))
+    (first, *others) = view_of(world, plan, (told,)).vehicles
+    assert first.parts == () and any("serial D1-9" in line for line in first.told)
+    assert all(v.parts == (radio.exact,) for v in others)
+    assert view_of(world, world.plans[DONE_JOB], came_back(DONE_JOB)).vehicles[0].parts == ()
+
+
+def test_a_reading_names_its_circuit_once_its_way_with_the_plug_and_when_its_window_holds(world: World) -> None:
+    view = view_of(world, world.plans[DONE_JOB], came_back(DONE_JOB))
+    titles = [row.title for vehicle in view.vehicles for stage in vehicle.stages for row in stage.rows]
+    assert "S2 Switched supply, A.7: asleep, 5 W lamp" in titles
+    assert "S2 Switched supply, A.7: key on, 5 W lamp" in titles
+    assert "S2 Switched supply, M.2: key on, 5 W lamp" in titles
+    assert any(title.startswith("L1 is apart from ") for title in titles)
+    assert not [title for title in titles if ", way " in title or re.match(r"(\S+) \1 ", title)]
+    assert len(set(titles)) == len(titles)
+
+
+def test_a_proof_is_told_once(world: World) -> None:
+    """What the job's file holds, once; what came back on a sheet stands among the readings of that sheet."""
+    for job in (DONE_JOB, FLEET_JOB):
+        plan = world.plans[job]
+        assert any(len(s.proofs) > len(plan.job.proofs) / len(plan.states) for s in plan.states)  # sheets brought some
+        for vehicle, state in zip(view_of(world, plan, came_back(job)).vehicles, plan.states, strict=True):
+            single = len(plan.states) == 1
+            plate = state.registration.plate
+            held = [p for p in plan.job.proofs if p.registration == plate or (single and not p.registration)]
+            assert [row.written for row in vehicle.proofs] == [p.reading.text for p in held]
+            assert all(re.match(r"[A-Z]{2}, ", row.initials) for row in vehicle.proofs)
+
+
 def test_live_spares_and_refused_circuits_are_what_to_mind(world: World) -> None:
     plan = world.plans[FULL_JOB]
     said = " ".join(view_of(world, plan).mind)
@@ -396,7 +435,7 @@ def test_a_place_measured_from_the_lead_that_most_are_does_not_name_it_again(wor
     others = [name for name in named if name != most]
     assert others
     assert f"measured from {most}, to the joint's middle, unless a row names another lead." in html
-    assert [html.count(f" mm from {name}") for name in sorted(set(others))] == [
+    assert [html.count(f"\u00a0mm from {name}") for name in sorted(set(others))] == [
         others.count(name) for name in sorted(set(others))
     ]
-    assert f" mm from {most}" not in html
+    assert f"mm from {most}" not in html

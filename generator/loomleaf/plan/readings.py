@@ -340,7 +340,7 @@ def proofs_read(
     by_key = {c.key: c for c in checks if c.proves is not None and c.tails}
     out = []
     for plate, own in verdicts.items():
-        days = {e.document.file: e.value.on for e in files_of(job, plate, readings)}
+        files = {e.document.file: e.value for e in files_of(job, plate, readings)}
         for verdict in own:
             check = by_key.get(verdict.check)
             if check is None or check.proves is None or verdict.result != "pass" or verdict.place is None:
@@ -348,6 +348,7 @@ def proofs_read(
             written = read_written(verdict.written)
             if written is None:
                 continue
+            file = files.get(verdict.place.file)
             value = None if check.open else in_unit_of(written, check.unit)
             out.append(
                 Proof.model_construct(
@@ -356,8 +357,8 @@ def proofs_read(
                     reading=Reading(written=verdict.written, value=value, unit=check.unit),
                     load=check.proves.load,
                     between=check.proves.between,
-                    by=verdict.initials,
-                    on=days.get(verdict.place.file),
+                    by=verdict.initials or (file.by if file else ""),
+                    on=file.on if file else None,
                     registration=plate,
                     shows=None,
                 )
@@ -377,8 +378,8 @@ class Taken:
 
 
 def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Taken]:
-    """Minutes recorded for a job by operation: the newest on each vehicle's sheets; for an operation that no sheet
-    timed, the job file's own figure, which is for all of its vehicles."""
+    """Minutes recorded for a job by operation: the newest on each vehicle's sheets, of whichever revision; for an operation
+    that no sheet timed, the job file's own figure, which is for all of its vehicles."""
     total = {
         name: Taken(minutes=Decimal(str(value)), vehicles=len(job.registrations))
         for name, value in job.minutes_spent.items()
@@ -386,7 +387,7 @@ def minutes_taken(job: Job, readings: Sequence[Entry[Readings]]) -> dict[str, Ta
     timed: dict[str, list[Decimal]] = {}
     for registration in job.registrations:
         newest: dict[str, Decimal] = {}
-        for entry in files_of(job, registration.plate, readings):
+        for entry in files_of(job, registration.plate, readings, every_issue=True):
             for name, text in entry.value.minutes.items():
                 newest[name] = parse_minutes(text)
         for name, value in newest.items():

@@ -7,7 +7,7 @@ it was. It is for the archive, so it has no fields: what nobody has written down
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,11 +24,11 @@ from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.answers import answer_lines, newest_answers
 from ..plan.filed import plate_key
-from ..plan.types import GROUPS, Circuit, JobTail, Joint, JudgedReading, Plan, Stage, VehicleState
-from .bench import positions_differ, positions_from
+from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, JudgedReading, Plan, Stage, VehicleState
+from .bench import positions_differ, positions_from, short_ways
 from .fuses import FuseView, fuse_data, fuse_views
 from .swatches import swatch
-from .views import FrameView, capital, counted, sentence, state_word
+from .views import FrameView, capital, counted, job_proofs, sentence, state_word
 
 PICTURE_MM = {"A4": (178.0, 212.0), "Letter": (183.9, 194.0)}
 """Room for a picture under its heading: width, height."""
@@ -126,12 +126,16 @@ class StageView:
 
 @dataclass(frozen=True, kw_only=True)
 class VehicleView:
-    """What came back for one vehicle. ``missing`` says which checks nobody read; ``told`` is what else was answered."""
+    """What came back for one vehicle. ``missing`` says which checks nobody read; ``told`` is what else was answered.
+
+    ``parts`` are the parts of one vehicle of several whose serial numbers nobody has written down yet.
+    """
 
     title: str
     told: tuple[str, ...]
     people: tuple[tuple[str, str], ...]
     proofs: tuple[ReadView, ...]
+    parts: tuple[str, ...]
     stages: tuple[StageView, ...]
     missing: str
 
@@ -160,6 +164,7 @@ class RecordView:
     mind: tuple[str, ...]
     found: tuple[str, ...]
     notes: tuple[str, ...]
+    earlier: tuple[str, ...]  # what was read on earlier issues: it proves nothing for this one
     positions_from: str
     positions_differ: bool
     groups: tuple[GroupView, ...]
@@ -189,6 +194,7 @@ def record_view(
         mind=_mind(plan),
         found=_told(line for one in readings for line in one.found),
         notes=notes,
+        earlier=plan.earlier,
         positions_from=positions_from(plan),
         positions_differ=positions_differ(plan),
         groups=_groups(plan),
@@ -441,7 +447,7 @@ def _part(lead: Lead, readings: Sequence[Readings], *, several: bool) -> PartVie
     return PartView(
         title=lead.exact or lead.title,
         side=lead.side,
-        serial="with each vehicle" if several and serials else ", ".join(serials),
+        serial="with each vehicle" if several and (serials or lead.side != "vehicle") else ", ".join(serials),
         firmware="with each vehicle" if several and firmware else firmware[-1] if firmware else listed,
         known=known,
     )
@@ -495,9 +501,10 @@ def _vehicle(plan: Plan, state: VehicleState, readings: Sequence[Readings]) -> V
     plate = state.registration.plate
     own = _own(state, readings)
     read = [v for v in state.readings if v.result != "missing"]
+    checks, ways = {check.key: check for check in plan.checks}, short_ways(plan)
     stages = []
     for stage, title in _STAGES.items():
-        rows = tuple(_read(v) for v in read if v.stage == stage)
+        rows = tuple(_read(v, checks.get(v.check), ways) for v in read if v.stage == stage)
         if rows:
             stages.append(StageView(title=title, rows=rows))
     missing = [v.number for v in state.readings if v.result == "missing"]
@@ -520,8 +527,9 @@ def _vehicle(plan: Plan, state: VehicleState, readings: Sequence[Readings]) -> V
                 initials=", ".join(part for part in (proof.by, long_date(proof.on) if proof.on else "") if part),
                 failed=proof.verdict is False,
             )
-            for proof in state.proofs
+            for proof in job_proofs(plan, state)
         ),
+        parts=_unnumbered(plan, own) if several else (),
         stages=tuple(stages),
         missing=said,
     )
@@ -547,16 +555,42 @@ def _numbers(numbers: Sequence[int]) -> str:
     return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]} to {r[-1]}" for r in runs)
 
 
-def _read(verdict: JudgedReading) -> ReadView:
+def _read(verdict: JudgedReading, check: Check | None, ways: Mapping[str, str]) -> ReadView:
     why = f": {verdict.why}" if verdict.why else ""
     return ReadView(
         number=str(verdict.number),
-        title=" ".join(part for part in (verdict.circuit, verdict.title) if part),
+        title=_check_title(verdict, check, ways),
         expected=verdict.expected,
         written=_drawable(verdict.written) or "seen",
         verdict=f"{_RESULTS[verdict.result]}{_drawable(why)}",
         initials=_drawable(verdict.initials),
         failed=verdict.result == "fail",
+    )
+
+
+_UNDER_A_CONDITION: frozenset[Stage] = frozenset({"before-joining", "before-plugging-in", "after-plugging-in"})
+"""Stages whose windows hold under the check's own condition; elsewhere the stage's heading says when."""
+
+
+def _check_title(verdict: JudgedReading, check: Check | None, ways: Mapping[str, str]) -> str:
+    """What was read: the circuit once, the way with its plug, and when the window holds."""
+    title = verdict.title
+    if check is not None and len(check.tails) == 1:
+        at = ways.get(check.tails[0], check.tails[0])
+        bare = title.removesuffix(f", way {at.rpartition('.')[2]}")
+        if bare != title or (verdict.stage == "after-plugging-in" and "." in at):
+            title = f"{bare}, {at}"
+    if verdict.circuit and verdict.circuit not in title.split():
+        title = f"{verdict.circuit} {title}"
+    when = check.condition if check is not None and verdict.stage in _UNDER_A_CONDITION else ""
+    return f"{title}: {when}" if when else title
+
+
+def _unnumbered(plan: Plan, own: Sequence[Readings]) -> tuple[str, ...]:
+    """The parts of a vehicle, its adapters left out, of which no serial number came back."""
+    numbered = {part.part for one in own for part in one.parts if part.serial}
+    return tuple(
+        lead.exact or lead.title for lead in plan.leads if lead.side != "vehicle" and lead.lead not in numbered
     )
 
 
@@ -659,6 +693,7 @@ def record_data(plan: Plan, readings: Sequence[Readings] = ()) -> dict[str, Any]
         ],
         "found": list(_told(line for one in readings for line in one.found)),
         "notes": list(_told(line for one in readings for line in one.notes)),
+        "earlier_issues": list(plan.earlier),
         "vehicles": [
             {
                 "registration": s.registration.plate,
@@ -666,7 +701,7 @@ def record_data(plan: Plan, readings: Sequence[Readings] = ()) -> dict[str, Any]
                 "told": list(_told_of(plan, _own(s, readings))),
                 "proofs": [
                     {"tail": p.tail, "condition": p.condition, "reading": p.reading, "passed": p.verdict}
-                    for p in s.proofs
+                    for p in job_proofs(plan, s)
                 ],
                 "readings": [
                     {

@@ -15,7 +15,7 @@ from ..model.job import Clearing, Registration, long_date
 from ..model.reference import Caution, Reference
 from ..model.shop import Shop
 from ..plan.states import valid
-from ..plan.types import STATES, Plan, State, VehicleState
+from ..plan.types import STATES, JudgedProof, Plan, State, VehicleState
 from ..problems import Problem, Severity
 from ..units import Size, gauge_text, nearest_gauge
 
@@ -268,6 +268,20 @@ def _before_next(plan: Plan, state: VehicleState) -> str:
         ways = [name.partition("/")[2] if one_lead else name for name in state.unproved]
         return f"prove {', '.join(ways)}"
     return " ".join(state.before_next) or "nothing"
+
+
+def job_proofs(plan: Plan, state: VehicleState) -> tuple[JudgedProof, ...]:
+    """A vehicle's proofs that the job file holds; what its sheets brought back stands among its readings."""
+    held = {(p.tail, p.condition, p.reading.text, p.by, p.on) for p in plan.job.proofs}
+    own = (p for p in state.proofs if (p.tail, p.condition, p.reading, p.by, p.on) in held)
+    return tuple(dict.fromkeys(own))
+
+
+def newest_proofs(plan: Plan, state: VehicleState) -> tuple[JudgedProof, ...]:
+    """The proofs of the job file, and those read on its sheets where the job file has none of that way and condition."""
+    own = job_proofs(plan, state)
+    held = {(p.tail, p.condition) for p in own}
+    return (*own, *(p for p in state.proofs if (p.tail, p.condition) not in held))
 
 
 def counted(number: int, one: str, many: str) -> str:
