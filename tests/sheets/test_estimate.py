@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -98,6 +99,32 @@ def test_what_stands_on_paper_adds_up(world: World, job: str) -> None:
     assert lines + sum(steps, Decimal(0)) == found["Total"]
     if "Deposit" in found:
         assert found["Total"] + found["Deposit"] == found["Still to pay"]
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_labour_is_the_printed_time_at_the_printed_rate(world: World, job: str) -> None:
+    """The customer's own sum: 16 CCR 3353 asks for a labour price that can be understood; common practice beyond that."""
+    view = view_of(world, world.plans[job])
+    (labour,) = [block for block in view.blocks if block.title == "Labour"]
+    for line in labour.lines:
+        time = re.fullmatch(r"(?:(\d+) h ?)?(?:(\d+) min)? ?at ([\d.]+) an hour", line.detail)
+        assert time, line.detail
+        minutes = 60 * int(time[1] or 0) + int(time[2] or 0)
+        exact = Decimal(minutes) / 60 * Decimal(time[3])
+        assert abs(number(line.amount) - exact) <= Decimal("0.005")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("job", JOBS)
+def test_a_sum_stands_with_the_last_line_that_it_adds_up(job: str, paper: str) -> None:
+    found = 0
+    for page in pages_of("estimate", job, paper).pages:
+        rows = [_classes(box) for box in boxes(page, lambda b: "money-row" in _classes(b))]
+        for before, row in pairwise([set(), *rows]):
+            if "money-sum" in row:
+                found += 1
+                assert "money-row" in before
+    assert found
 
 
 def test_tax_discount_and_deposit_by_hand(world: World, stock: Stock) -> None:

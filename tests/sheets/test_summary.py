@@ -126,7 +126,7 @@ def test_what_must_stand_on_it(world: World) -> None:
         f"EUR {job.agreed[0].amount}",
         "by telephone",
         "Replace the dash radio",
-        "We gave the old parts back to you.",
+        "You get the old parts back.",
         world.shop.warranty.split(".")[0],
         "555 0100",
         "Keeps working",
@@ -141,6 +141,34 @@ def test_what_must_stand_on_it(world: World) -> None:
     for lead in plan.leads:
         for line in lead.use:
             assert line in text
+
+
+def test_what_is_done_is_told_only_when_it_is_done(world: World) -> None:
+    """Promises while the work goes on, the past when it is finished: the paper of a finished job asks for nothing before it."""
+    finished, open_ = world.plans["2031"], world.plans["2041"]
+    assert (finished.state, open_.state, finished.job.old_parts, open_.job.old_parts) == (
+        "verified", "build", "returned", "returned",
+    )  # fmt: skip
+    done, undone = view_of(world, finished), view_of(world, open_)
+    assert (done.old_parts, undone.old_parts) == ("We gave the old parts back to you.", "You get the old parts back.")
+    assert any("before we start" in line for line in undone.cautions)
+    assert not [line for line in done.cautions if "before we start" in line or re.search(r"\b(may need|do not touch)\b", line)]
+    assert len(done.cautions) == len(undone.cautions)
+    kept = replace(open_, job=open_.job.model_copy(update={"old_parts": "kept"}))
+    assert view_of(world, kept).old_parts == "We keep the old parts, as agreed."
+
+
+@pytest.mark.parametrize("job", ["2038", "2041", "2044", "2047", "2052"])
+def test_every_part_that_is_charged_stands_on_it_by_the_estimates_name(world: World, job: str) -> None:
+    """FTC, NAAG and AAA advice to car owners (secondary): the finished order lists each part."""
+    plan = world.plans[job]
+    assert plan.workshop is not None and plan.workshop.estimate is not None
+    charged = [line for line in plan.workshop.estimate.lines if line.kind == "part"]
+    listed = [part.title for part in view_of(world, plan).parts]
+    for line in charged:
+        assert (line.what if line.quantity == "1" else f"{line.quantity} × {line.what}") in listed, line.what
+    assert len(set(listed)) == len(listed) >= len(charged)
+    assert len({part.field for part in view_of(world, plan).parts}) == len(listed)
 
 
 def test_blanks_where_the_job_says_nothing(world: World) -> None:

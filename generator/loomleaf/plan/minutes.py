@@ -233,13 +233,13 @@ def plain(minutes: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def spoken(minutes: Decimal) -> str:
-    """Rounded to five minutes, in hours and minutes: "2 h 35 min".
+def spoken(minutes: Decimal, step: int = 5) -> str:
+    """Rounded to ``step`` minutes, in hours and minutes: "2 h 35 min".
 
-    >>> spoken(Decimal("153"))
-    '2 h 35 min'
+    >>> spoken(Decimal("153")), spoken(Decimal("153"), 1)
+    ('2 h 35 min', '2 h 33 min')
     """
-    whole = int((minutes / 5).to_integral_value(rounding="ROUND_HALF_UP")) * 5
+    whole = int((minutes / step).to_integral_value(rounding="ROUND_HALF_UP")) * step
     hours, rest = divmod(whole, 60)
     return " ".join(w for w in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if w)
 

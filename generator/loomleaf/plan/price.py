@@ -111,11 +111,13 @@ class Estimate:
 class Authorised:
     """What the customer said yes to, apart from the estimate: each word with its amount, and the sum of the amounts.
 
-    ``amount`` is None when no word names one. ``open`` are additions to which nobody has agreed yet.
+    ``amount`` is None when no word names one, else the sum of ``amounts``. ``open`` are additions to which nobody has agreed
+    yet.
     """
 
     agreements: tuple[Agreement, ...]
     amount: Decimal | None
+    amounts: tuple[Decimal, ...]
     open: tuple[PriceLine, ...]
 
 
@@ -171,13 +173,17 @@ def tax_percent(shop: Shop, name: str) -> Decimal:
 
 
 def _labour(minutes: JobMinutes, shop: Shop) -> list[PriceLine]:
-    """One line a rate; the usual rate also carries the set-up. Extras with minutes and no price are labour too."""
+    """One line a rate; the usual rate also carries the set-up. Extras with minutes and no price are labour too.
+
+    Each line's time is in whole minutes, as it is printed: time and rate make the price for whoever multiplies them.
+    """
     by_rate: dict[str, list[Operation]] = {"": []}
     for operation in minutes.operations:
         by_rate.setdefault(operation.rate, []).append(operation)
     lines = []
     for rate, operations in by_rate.items():
         took = sum((minutes.in_all(o) for o in operations), Decimal(0)) + (Decimal(0) if rate else minutes.set_up)
+        took = rounded(took, 0)
         if not took:
             continue
         what = rate.replace("-", " ").capitalize() if rate else "Fitting"
@@ -188,7 +194,7 @@ def _labour(minutes: JobMinutes, shop: Shop) -> list[PriceLine]:
             PriceLine(
                 kind="labour",
                 what=what,
-                quantity=spoken(took),
+                quantity=spoken(took, 1),
                 total=rounded(took / 60 * each, shop.decimals),
                 traces=tuple(dict.fromkeys(t for o in operations for t in o.traces)) or ("job",),
                 each=each,
@@ -432,12 +438,19 @@ def authorised(job: Job, estimate: Estimate) -> Authorised:
     return Authorised(
         agreements=job.agreed,
         amount=sum(amounts, Decimal(0)) if amounts else None,
+        amounts=tuple(amounts),
         open=tuple(line for line in estimate.added if not line.agreed_by),
     )
 
 
+FAR_ABOVE = Decimal("1.5")
+"""So many times what a job comes to is more than anybody agrees to: mostly a new total that was written as one more line.
+Common practice, no source."""
+
+
 def price_problems(job: Job, estimate: Estimate, shop: Shop, place: Callable[..., Location]) -> tuple[Problem, ...]:
-    """A warning where the job comes to more than was agreed, or the deposit is more than the whole."""
+    """A warning where the job comes to more than was agreed, or to far less; where the word is older than prices stand and
+    was given for an earlier revision; where the deposit is more than the whole."""
     out = []
 
     def warn(code: str, message: str, where: Location, hint: str) -> None:
@@ -454,7 +467,24 @@ def price_problems(job: Job, estimate: Estimate, shop: Shop, place: Callable[...
             "more-than-agreed",
             f"the job comes to {said(estimate.gross)}, and {said(agreed)} was agreed",
             place("agreed"),
-            "ask the customer, then add the word as one more line of  agreed",
+            "ask the customer, then add one more line to  agreed  with what the new word adds, not the new total:"
+            f'  amount: "{estimate.gross - agreed:f}"',
+        )
+    elif agreed is not None and estimate.gross and agreed >= estimate.gross * FAR_ABOVE:
+        warn(
+            "agreed-far-above",
+            f"{said(agreed)} was agreed, and the job comes to {said(estimate.gross)}",
+            place("agreed"),
+            "every line of  agreed  is what it adds: where one of them is a new total, write there only what it adds",
+        )
+    last = max((a.on for a in job.agreed if a.on is not None and a.amount), default=None)
+    if job.replaces and last is not None and last + timedelta(days=shop.valid_days) < job.issued and agreed != estimate.gross:
+        warn(
+            "agreed-before",
+            f"the last word on the price is of {last.isoformat()}, and revision {job.revision} is of"
+            f" {job.issued.isoformat()}: a price of this shop stands for {shop.valid_days} days",
+            place("agreed"),
+            "ask again; then write the new word, with the whole sum, in place of the older lines",
         )
     if estimate.deposit > estimate.gross:
         warn(

@@ -194,7 +194,7 @@ def _block(title: str, total: str, lines: Sequence[PriceLine], shop: Shop) -> Bl
 def _line(line: PriceLine, shop: Shop) -> MoneyView:
     each = money(line.each, max(shop.decimals, 0))
     if line.kind == "labour":
-        detail = f"about {line.quantity}, {each} an hour"
+        detail = f"{line.quantity} at {each} an hour"
     elif line.quantity == "1":
         detail = ""
     else:

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..model.job import Agreement, Extra, long_date
-from ..model.lead import Lead
 from ..model.reference import Reference
 from ..model.shop import Shop
 from ..plan.types import FeatureOutcome, Plan
@@ -35,7 +34,7 @@ class LineView:
 
 @dataclass(frozen=True, kw_only=True)
 class PartView:
-    """A part that was fitted. Whether it was new is ticked by hand: the job file does not say."""
+    """A part that is fitted. Whether it was new is ticked by hand: the job file does not say."""
 
     title: str
     field: str
@@ -89,21 +88,26 @@ def summary_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         agreed=tuple(_agreement(a, shop) for a in job.agreed),
         agreed_lines=() if job.agreed else _agreement_lines(),
         extras=tuple(_extra(e) for e in job.extras if e.added is not None or e.agreed_by),
-        parts=tuple(_part(lead) for lead in plan.leads),
-        old_parts=_OLD_PARTS.get(job.old_parts, ""),
+        parts=_parts(plan),
+        old_parts=_OLD_PARTS.get(job.old_parts, _NOTHING_SAID)[plan.state == "verified"],
         old_parts_choices=() if job.old_parts else ("given back to you", "kept by us"),
         keeps=lists[0],
         changes_and_stops=lists[1:],
         use=tuple(dict.fromkeys(sentence(line) for lead in plan.leads for line in lead.use)),
         notes=(sentence(job.customer_note),) if job.customer_note else (),
-        cautions=_cautions(reference),
+        cautions=_cautions(reference, done=plan.state == "verified"),
         warranty=LineView(label="Our warranty", text=sentence(shop.warranty), field="warranty"),
         call=tuple(sentence(line) for line in (shop.come_back, *shop.after_care) if line),
         legal=shop.legal,
     )
 
 
-_OLD_PARTS = {"returned": "We gave the old parts back to you.", "kept": "We kept the old parts, as agreed."}
+_OLD_PARTS = {
+    "returned": ("You get the old parts back.", "We gave the old parts back to you."),
+    "kept": ("We keep the old parts, as agreed.", "We kept the old parts, as agreed."),
+}
+"""What becomes of the old parts: while the work is not finished, and when it is."""
+_NOTHING_SAID = ("", "")
 
 
 def _facts(plan: Plan) -> tuple[LineView, ...]:
@@ -161,8 +165,23 @@ def _extra(extra: Extra) -> str:
     return f"Added{on}: {extra.what}{by}{how}."
 
 
-def _part(lead: Lead) -> PartView:
-    return PartView(title=lead.exact or lead.title, field=field_name("part", lead.lead))
+def _parts(plan: Plan) -> tuple[PartView, ...]:
+    """Every part that is fitted, by the name that the estimate gives it: leads, then what else is charged as a part."""
+    many = str(len(plan.job.registrations))
+    leads = [PartView(title=_times(many, lead.title), field=field_name("part", lead.lead)) for lead in plan.leads]
+    estimate = plan.workshop.estimate if plan.workshop is not None else None
+    own = {lead.lead for lead in plan.leads}
+    more = [
+        PartView(title=_times(line.quantity, line.what), field=f"part__more-{n}")
+        for n, line in enumerate(
+            (x for x in (estimate.lines if estimate else ()) if x.kind == "part" and not own & set(x.traces)), start=1
+        )
+    ]
+    return (*leads, *more)
+
+
+def _times(quantity: str, what: str) -> str:
+    return what if quantity == "1" else f"{quantity} × {what}"
 
 
 def three_lists(features: tuple[FeatureOutcome, ...], reference: Reference) -> tuple[ListView, ...]:
@@ -192,11 +211,10 @@ def _stops(feature: FeatureOutcome, reference: Reference) -> str:
     return sentence(words) + told
 
 
-def _cautions(reference: Reference) -> tuple[str, ...]:
-    """The standing cautions in the customer's words."""
-    return tuple(
-        sentence(c.customer) for c in reference.cautions.values() if c.standing_caution and c.customer
-    )
+def _cautions(reference: Reference, *, done: bool) -> tuple[str, ...]:
+    """The standing cautions in the customer's words, those of finished work when it is ``done``."""
+    told = ((c.customer_after if done else "") or c.customer for c in reference.cautions.values() if c.standing_caution)
+    return tuple(sentence(words) for words in told if words)
 
 
 def summary_data(plan: Plan) -> dict[str, Any]:
@@ -213,6 +231,6 @@ def summary_data(plan: Plan) -> dict[str, Any]:
         "vehicle": plan.vehicle.title,
         "registrations": [r.plate for r in job.registrations],
         "request": job.request,
-        "parts": [lead.exact or lead.title for lead in plan.leads],
+        "parts": [part.title for part in _parts(plan)],
         "features": [{"feature": f.feature_id, "outcome": f.outcome} for f in plan.features],
     }
