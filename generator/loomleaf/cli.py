@@ -572,6 +572,7 @@ def run_begin(options: argparse.Namespace) -> int:
         return 1 if _failed(problems) else 0
     from .pipeline import plan_jobs, used_numbers
     from .plan.dashnotes import dash_notes
+    from .plan.earlier import plans_to_learn_from
 
     loaded = _load(options)
     library = loaded.library
@@ -579,7 +580,8 @@ def run_begin(options: argparse.Namespace) -> int:
     if options.job and options.job.lower() in {number.lower() for number in taken}:  # names of files may differ in more
         raise Wrong(f"the number {options.job} is in use; without --job the next free one is taken")
     plans, _ = plan_jobs(loaded)
-    estimates = {number: plan.workshop.minutes for number, plan in plans.items() if plan.workshop}
+    learnt = plans_to_learn_from(plans.values(), library)
+    estimates = {plan.job.job: plan.workshop.minutes for plan in learnt if plan.workshop}
     proved = {
         number: [s.registration.plate for s in plan.states if s.state in ("plug-in", "verified")]
         for number, plan in plans.items()
@@ -592,7 +594,7 @@ def run_begin(options: argparse.Namespace) -> int:
         today=date.today(),
         proved_on=[number for number, plates in proved.items() if plates],
         proved_plates=proved,
-        notes=dash_notes(plans.values(), library.readings, estimates).get(options.name),
+        notes=dash_notes(learnt, library.readings, estimates).get(options.name),
         left_out=[number for number in library.jobs if number not in plans],
         taken=taken,
         number=options.job or "",

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -230,11 +230,14 @@ def render_job(
     """Stages 3 to 5 for one job. Several sheets also come as one bundle, in working order."""
     from .compare import changed_since
     from .output.job_tables import job_tables
+    from .plan.earlier import told_of_earlier
     from .plan.issued import frozen
     from .sheets.bundle import Part, job_bundle
     from .sheets.registry import render_sheet, sheet_kinds
 
     plan = _plan(loaded, number)
+    if "record" in kinds:
+        plan = replace(plan, earlier=told_of_earlier(loaded.library, plan.job))
     files: dict[str, bytes] = job_tables(plan) if "cutting" in kinds else {}
     problems = [p for p in plan.problems if p.severity is Severity.ERROR]
     parts: list[Part] = []
@@ -405,13 +408,15 @@ def publish_handbook(
     from .handbook.skills import build_records
     from .output.write import cannot_write, scratch, write_tree
     from .plan.dashnotes import dash_notes
+    from .plan.earlier import plans_to_learn_from
 
     chapters = loaded.tree.shipped_chapters + loaded.tree.chapters
     planned = tuple(plan for _, plan in sorted(plans.items()))
     reference, shop = loaded.library.reference, loaded.shop
     crew = [entry for _, entry in sorted(loaded.library.crew.items())]
+    learnt = plans_to_learn_from(planned, loaded.library)
     notes = dash_notes(
-        planned, loaded.library.readings, {p.job.job: p.workshop.minutes for p in planned if p.workshop}
+        learnt, loaded.library.readings, {p.job.job: p.workshop.minutes for p in learnt if p.workshop}
     )
     files, problems = build_site(reference, shop, chapters, planned, crew=crew, notes=notes)
     records: dict[str, bytes] = {}

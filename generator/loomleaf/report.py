@@ -15,6 +15,7 @@ from .check.library import Entry, Library
 from .model.readings import Readings
 from .model.shop import Shop, Stock
 from .plan.dashnotes import DashNotes, dash_notes
+from .plan.earlier import plans_to_learn_from
 from .plan.filed import files_of
 from .plan.minutes import (
     Compared,
@@ -97,6 +98,7 @@ def report_of(plans: Mapping[str, Plan], library: Library, shop: Shop) -> Report
     stock = library.stock.value if library.stock else Stock()
     estimates = {number: job_minutes(plan, shop) for number, plan in plans.items()}
     taken = {number: minutes_taken(plan.job, library.readings) for number, plan in plans.items()}
+    learnt = plans_to_learn_from([plan for _, plan in sorted(plans.items())], library)
     rows = [_job_row(plan, estimates[number], taken[number]) for number, plan in sorted(plans.items())]
     backs = [row for _, plan in sorted(plans.items()) for row in _come_backs(plan, library.readings)]
     timed = [(n, estimates[n], taken[n]) for n in sorted(plans) if taken[n]]
@@ -108,7 +110,7 @@ def report_of(plans: Mapping[str, Plan], library: Library, shop: Shop) -> Report
         minutes=compare_minutes(timed),
         shares=taken_shares(timed),
         to_order=tuple(p for p in picks(total_needs(needs), stock) if p.short > 0),
-        notes=dash_notes(plans.values(), library.readings, estimates),
+        notes=dash_notes(learnt, library.readings, {p.job.job: job_minutes(p, shop) for p in learnt}),
         left_out=tuple(sorted(set(library.jobs) - set(plans))),
         as_of=_latest(plans.values(), library.readings),
     )

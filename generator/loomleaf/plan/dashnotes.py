@@ -70,7 +70,7 @@ class DashNotes:
 def dash_notes(
     plans: Iterable[Plan], readings: Sequence[Entry[Readings]], estimates: Mapping[str, JobMinutes] | None = None
 ) -> dict[str, DashNotes]:
-    """Notes by vehicle, from jobs of which at least one vehicle is verified."""
+    """Notes by vehicle, from jobs of which at least one vehicle is verified; ``plans_to_learn_from`` gives their plans."""
     by_vehicle: dict[str, list[Plan]] = {}
     for plan in plans:
         if any(s.state == "verified" for s in plan.states):
@@ -197,7 +197,7 @@ def found_by_fitters(job: Job, readings: Sequence[Entry[Readings]]) -> tuple[str
     """Lines written under ``found`` on the job's sheets; one that holds a name, a plate or a number to call is left out."""
     out = []
     for registration in job.registrations:
-        for entry in files_of(job, registration.plate, readings):
+        for entry in files_of(job, registration.plate, readings, every_issue=True):
             out += [text for text in entry.value.found if text and not is_personal(text, job)]
     return tuple(dict.fromkeys(out))
 

@@ -19,17 +19,22 @@ def plate_key(plate: str) -> str:
     return "".join(plate.split()).upper()
 
 
-def files_of(job: Job, plate: str, readings: Iterable[Entry[Readings]]) -> tuple[Entry[Readings], ...]:
+def files_of(
+    job: Job, plate: str, readings: Iterable[Entry[Readings]], *, every_issue: bool = False
+) -> tuple[Entry[Readings], ...]:
     """The readings files of one vehicle at the job's revision, oldest first: by date, then by the number in the name.
 
-    A file without a day is left out where another says the same with its day: the sheet was collected again.
+    ``every_issue`` takes those of its other revisions along: for what stays known whatever is issued, minutes and things
+    found, never for what proves anything. A file without a day is left out where another says the same with its day: the
+    sheet was collected again.
     """
     own = []
     for entry in readings:
         value = entry.value
         single = not value.registration and len(job.registrations) == 1
         same = plate_key(value.registration) == plate_key(plate)
-        if value.job == job.job and value.revision == job.revision and (single or same):
+        of_it = value.job == job.job and (every_issue or value.revision == job.revision)
+        if of_it and (single or same):
             own.append(entry)
     dated = [e.value for e in own if e.value.on is not None]
     own = [e for e in own if e.value.on is not None or not any(but_for_its_day(e.value, other) for other in dated)]

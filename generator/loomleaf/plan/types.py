@@ -357,6 +357,7 @@ class Plan:
     )  # supply, fuses, standby, loudspeakers, wheel_buttons, loom
 
     workshop: Workshop | None = None  # minutes, cut list, picking list, price
+    earlier: tuple[str, ...] = ()  # what was read on issues before this one, in words: for the record, and it proves nothing
 
     @property
     def state(self) -> State:
