@@ -154,6 +154,7 @@ def test_what_is_done_is_told_only_when_it_is_done(world: World) -> None:
     assert any("before we start" in line for line in undone.cautions)
     assert not [line for line in done.cautions if "before we start" in line or re.search(r"\b(may need|do not touch)\b", line)]
     assert len(done.cautions) == len(undone.cautions)
+    assert (done.fits, undone.fits) == ("What we fitted", "What we fit")
     kept = replace(open_, job=open_.job.model_copy(update={"old_parts": "kept"}))
     assert view_of(world, kept).old_parts == "We keep the old parts, as agreed."
 

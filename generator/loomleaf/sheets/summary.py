@@ -62,6 +62,7 @@ class SummaryView:
     agreed: tuple[str, ...]
     agreed_lines: tuple[LineView, ...]
     extras: tuple[str, ...]
+    fits: str
     parts: tuple[PartView, ...]
     old_parts: str
     old_parts_choices: tuple[str, ...]
@@ -88,6 +89,7 @@ def summary_view(plan: Plan, shop: Shop, reference: Reference, head: FrameView) 
         agreed=tuple(_agreement(a, shop) for a in job.agreed),
         agreed_lines=() if job.agreed else _agreement_lines(),
         extras=tuple(_extra(e) for e in job.extras if e.added is not None or e.agreed_by),
+        fits="What we fitted" if plan.state == "verified" else "What we fit",
         parts=_parts(plan),
         old_parts=_OLD_PARTS.get(job.old_parts, _NOTHING_SAID)[plan.state == "verified"],
         old_parts_choices=() if job.old_parts else ("given back to you", "kept by us"),
