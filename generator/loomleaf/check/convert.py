@@ -226,7 +226,7 @@ def _report(
 
 
 def _short(value: Any) -> str:
-    text = str(value)
+    text = f"{value:g}" if isinstance(value, float) else str(value)
     return text if len(text) <= 60 else text[:59] + "…"
 
 

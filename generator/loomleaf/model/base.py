@@ -69,14 +69,22 @@ def _truth(value: Any) -> bool:
     raise fault("not-yes-or-no", f"'{value}' is neither yes nor no", "write yes or no")
 
 
+YEARS = (2000, 2099)
+"""Years of a day that a shop can write: beyond them it is a slip, and would count as older or newer than all else."""
+
+
 def _day(value: Any) -> date:
     if isinstance(value, date):
         return value
     if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
         try:
-            return date.fromisoformat(value)
+            day = date.fromisoformat(value)
         except ValueError:
             pass
+        else:
+            if not YEARS[0] <= day.year <= YEARS[1]:
+                raise fault("out-of-range", f"the year of '{value}' cannot be right", f"from {YEARS[0]} to {YEARS[1]}")
+            return day
     raise fault("not-a-date", f"'{value}' is not a date", "write year-month-day, for example 2026-05-12")
 
 

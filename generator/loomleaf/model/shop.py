@@ -33,35 +33,35 @@ class Tax(Content):
 class SupplySettings(Content):
     """Resistances and limits of the supply network; common practice unless the shop has measured its own."""
 
-    cabin_c: Amount = 65
-    fuse_holder_mohm: Amount = 5
-    fuse_mohm: Amount = 6
-    contact_mohm: Amount = 5
-    joint_mohm: Amount = 1
-    ground_fixing_mohm: Amount = 2
-    battery_mohm: Amount = 15
-    chassis_mohm: Amount = 1
+    cabin_c: Amount = Field(default=65, ge=20, le=105)
+    fuse_holder_mohm: Amount = Field(default=5, le=1000)
+    fuse_mohm: Amount = Field(default=6, le=1000)
+    contact_mohm: Amount = Field(default=5, le=1000)
+    joint_mohm: Amount = Field(default=1, le=1000)
+    ground_fixing_mohm: Amount = Field(default=2, le=1000)
+    battery_mohm: Amount = Field(default=15, le=1000)
+    chassis_mohm: Amount = Field(default=1, le=1000)
     weakest_v: Amount = 11.5
     running_v: Amount = 13.8
     highest_v: Amount = 15.0
-    drop_limit_v: Amount = 0.5
-    ground_offset_limit_v: Amount = 0.1
+    drop_limit_v: Amount = Field(default=0.5, gt=0, le=3)
+    ground_offset_limit_v: Amount = Field(default=0.1, gt=0, le=1)
     continuous_factor: Amount = Field(default=0.75, gt=0, le=1)
-    fuse_from_battery_mm: LengthMm = 300
+    fuse_from_battery_mm: LengthMm = Field(default=300, le=1000)
     standby_limit_ma: Amount = 50
-    standby_from_soc: Amount = 80
-    standby_to_soc: Amount = 65
+    standby_from_soc: Amount = Field(default=80, le=100)
+    standby_to_soc: Amount = Field(default=65, le=100)
     turn_on_default_ma: Amount = 150
 
 
 class LoomSettings(Content):
-    station_pitch_mm: Amount = 25
+    station_pitch_mm: Amount = Field(default=25, ge=1)
     overlap_mm: Amount = 8
-    tape_width_mm: Amount = 19
+    tape_width_mm: Amount = Field(default=19, ge=1)
     tape_overlap: Amount = Field(default=0.5, lt=1)
-    tie_every_mm: Amount = 150
+    tie_every_mm: Amount = Field(default=150, ge=10)
     first_joint_mm: Amount = 60  # nearest to the plug
-    waste_percent: Amount = 10
+    waste_percent: Amount = Field(default=10, le=100)
 
 
 class LabelSheet(Content):
@@ -157,7 +157,7 @@ class Shop(Content):
     site: Text = ""
     warranty: Text = ""
     legal: Text = ""  # local wording for the customer's papers, off by default
-    valid_days: Whole = 30
+    valid_days: Whole = Field(default=30, ge=0, le=3650)
     revisions: Text = "the job file in the shop's folder"  # where the current revision is found
     two_signatures: YesNo = False
     colour_codes: YesNo = False
