@@ -11,9 +11,9 @@ from datetime import date
 from typing import Any
 
 from ..check.library import Entry
-from ..model.job import SRS_AREAS, Job
 from ..model.readings import PartSerial, ReadingBack, Readings, Signature
 from ..plan.answers import GATE
+from ..plan.battery import airbag_areas
 from ..plan.filed import but_for_its_day, plate_key
 from ..plan.issued import file_part
 from ..plan.readings import title_of
@@ -377,7 +377,7 @@ def blank_of(plan: Plan, plate: str) -> Collected:
         readings=tuple(ReadingBack(check=c.key) for c in plan.checks),
         parts=tuple(PartSerial(part=lead.lead) for lead in plan.leads if lead.side != "vehicle"),
         answers={
-            GATE: dict.fromkeys(_asked_of_airbags(plan.job), ""),
+            GATE: dict.fromkeys(_asked_of_airbags(plan), ""),
             "as-found": dict.fromkeys(("battery-volts", "battery-state", "lamps", "fault-codes", "dead", "marks"), ""),
             "end": dict.fromkeys(("fault-codes", "lamps"), ""),
         },
@@ -386,11 +386,12 @@ def blank_of(plan: Plan, plate: str) -> Collected:
     return Collected(readings=readings, wants=wanted_name(readings))
 
 
-def _asked_of_airbags(job: Job) -> tuple[str, ...]:
+def _asked_of_airbags(plan: Plan) -> tuple[str, ...]:
     """What the fitting sheet has boxes for at the airbags: what the job states is printed there."""
-    if not set(job.work_areas) & SRS_AREAS:
+    if not airbag_areas(plan.job, plan.vehicle):
         return ("none",)
-    stated = bool(job.airbag_wait.value and job.airbag_wait.source)
+    wait = plan.job.airbag_wait
+    stated = bool(wait.value and wait.source)
     return ("looked-up", *(() if stated else ("wait", "document", "page")))
 
 

@@ -79,13 +79,15 @@ def _registration(value: Any) -> Any:
 
 
 class Registration(Content):
-    """One vehicle of the job. ``differs`` says how it differs from the others, in words."""
+    """One vehicle of the job. ``differs`` says how it differs from the others, in words. ``second_battery`` is where this one
+    has a second battery: its lead is taken off in a step of its own."""
 
     plate: Text = Field(min_length=1, max_length=20)
     odometer: Text = ""
     odometer_out: Text = ""
     trim: Text = ""
     differs: Text = ""
+    second_battery: Text = ""
 
 
 class AirbagWait(Content):
@@ -132,7 +134,7 @@ class Clearing(Content):
 
 
 class Agreement(Content):
-    """The customer's go-ahead: who agreed, how, when, to what price."""
+    """The customer's go-ahead: who agreed, how, when, to what price. Several add up: ``amount`` is what this one adds."""
 
     who: Text = ""
     how: Text = ""

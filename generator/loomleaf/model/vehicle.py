@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 
 from .base import Amount, Content, Id, LengthMm, Number, Several, SizeValue, Text, Whole, YesNo
+from .job import WORK_AREAS
 
 
 def _feature(value: Any) -> Any:
@@ -22,10 +23,15 @@ class VehicleFeature(Content):
 
 
 class Battery(Content):
+    """``place`` is where it sits; ``area`` the work area of that place, where it is one that may hold an airbag: it then stands
+    at the airbag gate of every job, named there or not. ``second`` is where a second battery of every such vehicle sits."""
+
     capacity_ah: Amount | None = None
     type: Literal["flooded", "efb", "agm", "lithium"] = "flooded"
     sensor: YesNo | None = None  # a current sensor on the post; None is not known
     place: Text = ""
+    area: Literal[WORK_AREAS] | None = None  # type: ignore[valid-type]
+    second: Text = ""
     standby_ma: Amount | None = None  # the vehicle's own key-off draw
     aged: Amount = 1.0  # of the rated capacity
 

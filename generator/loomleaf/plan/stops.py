@@ -10,11 +10,12 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from ..check.library import Entry
-from ..model.job import SRS_AREAS, Job
+from ..model.job import Job
 from ..model.readings import Readings
 from ..model.vehicle import Vehicle
 from ..problems import Collector, Problem
 from .answers import GATE, carried_otherwise, lamp_lit, left_empty
+from .battery import airbag_areas
 from .filed import counts_for, same_digest
 from .types import Check, Stage
 from .written import BARE_MA, in_unit_of, read_written
@@ -103,7 +104,7 @@ def stop_problems(
             ("old-radio", said, "look at the radio that came out; put the vehicle's file right, or the tick")
             for said in carried_otherwise(answers.get("old-radio", {}), vehicle)
         ]
-        if answers.get(GATE, {}).get("none") and set(job.work_areas) & SRS_AREAS:
+        if answers.get(GATE, {}).get("none") and airbag_areas(job, vehicle):
             said = "the sheet says that no airbag is near the work, and the job works where airbags may be"
             differing.append((GATE, said, "look at the vehicle; put  work_areas  right in the job, or the tick"))
         for row, said, hint in differing:

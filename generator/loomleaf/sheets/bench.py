@@ -15,10 +15,12 @@ from markupsafe import Markup
 from ..draw.letters import text_width
 from ..draw.svg import WORD
 from ..figure import Figure, number
-from ..model.job import SRS_AREAS, Crew, long_date
+from ..model.job import Crew, long_date
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
+from ..plan.battery import airbag_areas
 from ..plan.check_order import BENCH_STAGES, sharing, under_conditions
+from ..plan.minutes import timed_at_the_bench
 from ..plan.tools import tools_called_for, tools_to_have
 from ..plan.types import GROUPS, Check, Circuit, JobTail, Joint, Plan, Spare, Stage, WorkStep
 from ..units import Size
@@ -437,6 +439,14 @@ class WorkingView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class MinutesView:
+    """A box for the minutes that a kind of work took."""
+
+    label: str
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class BenchView:
     """Everything on the bench sheet. ``facts`` stand two a line."""
 
@@ -466,6 +476,7 @@ class BenchView:
     sizes: str
     stages: tuple[StageView, ...]
     apprentice: str
+    minutes: tuple[MinutesView, ...]
     signatures: tuple[tuple[str, str], ...]
     working: tuple[WorkingView, ...]
 
@@ -536,6 +547,7 @@ def bench_view(
         sizes=_sizes(plan),
         stages=_stages(plan, reference),
         apprentice=plan.job.crew.apprentice,
+        minutes=_minutes(plan),
         signatures=_signatures(plan, two=bool(shop.two_signatures or plan.job.crew.apprentice)),
         working=_working(plan) if show_working else (),
     )
@@ -576,7 +588,7 @@ def _two_a_line(facts: tuple[FactView, ...]) -> tuple[tuple[FactView, ...], ...]
 
 
 def _airbag_areas(plan: Plan) -> str:
-    touched = [area.replace("-", " ") for area in plan.job.work_areas if area in SRS_AREAS]
+    touched = [area.replace("-", " ") for area in airbag_areas(plan.job, plan.vehicle)]
     return ", ".join(touched) if touched else "no such area named"
 
 
@@ -1174,6 +1186,17 @@ def signers(work: str, crew: Crew, *, two: bool) -> tuple[str, ...]:
         "If alone: inspected again by, later than above",
     )
     return rows if two else rows[:1]
+
+
+def _minutes(plan: Plan) -> tuple[MinutesView, ...]:
+    """Minutes taken for the work at the bench. The leads of a fleet are made together, and their time belongs to no one of
+    them: it is written into the job file, for all."""
+    if plan.workshop is None or len(plan.states) > 1:
+        return ()
+    return tuple(
+        MinutesView(label=title, field=field_name("minutes", name))
+        for name, title in timed_at_the_bench(plan.workshop.minutes)
+    )
 
 
 def _signatures(plan: Plan, *, two: bool) -> tuple[tuple[str, str], ...]:

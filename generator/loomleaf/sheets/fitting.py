@@ -12,9 +12,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ..figure import Figure
-from ..model.job import SRS_AREAS, Registration
+from ..model.job import Registration
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
+from ..plan.battery import airbag_areas, second_batteries
+from ..plan.minutes import timed_in_the_vehicle
 from ..plan.check_order import BENCH_STAGES, by_condition, of_kind, watched_order
 from ..plan.steps import cautions_for, steps_in_the_vehicle
 from ..plan.tools import tools_called_for, tools_to_have
@@ -381,8 +383,8 @@ def _boxes(reference: Reference, *names: str) -> tuple[CautionView, ...]:
 
 
 def touched_airbag_areas(plan: Plan) -> tuple[str, ...]:
-    """Work areas of the job that may hold an airbag, a belt tensioner or a sensor, in words."""
-    return tuple(_spoken(area) for area in plan.job.work_areas if area in SRS_AREAS)
+    """Areas of the work that may hold an airbag, a belt tensioner or a sensor, in words."""
+    return tuple(_spoken(area) for area in airbag_areas(plan.job, plan.vehicle))
 
 
 def untouched(plan: Plan) -> str:
@@ -411,7 +413,7 @@ def _vehicle(plan: Plan, shop: Shop, reference: Reference, reg: Registration, *,
     detail = ", ".join(part for part in (reg.odometer, reg.trim, reg.differs) if part)
     title = f"{reg.plate}{', ' + detail if detail else ''}" if several else ""
     blocks = [
-        _isolate(plan, shop, reference, vehicle),
+        *_isolate(plan, shop, reference, vehicle),
         _take_out(plan, reference, vehicle),
         *_lay(plan, reference, vehicle),
         _prove(plan, reference, vehicle),
@@ -561,7 +563,12 @@ def _carries(plan: Plan, vehicle: _Vehicle) -> tuple[AskView, ...]:
     )
 
 
-def _isolate(plan: Plan, shop: Shop, reference: Reference, vehicle: _Vehicle) -> BlockView:
+def _second(plan: Plan, vehicle: _Vehicle, text: str) -> list[ActionView]:
+    """A step for every second battery: "Take … off as well: under the seat"."""
+    return [vehicle.step(f"{text}: {where}") for where in second_batteries(plan.job, plan.vehicle)]
+
+
+def _isolate(plan: Plan, shop: Shop, reference: Reference, vehicle: _Vehicle) -> tuple[BlockView, ...]:
     cordless = any(word in tool.lower() for tool in shop.tools for word in ("cordless", "lithium"))
     steps = [
         vehicle.step("Put on eye protection and gloves"),
@@ -578,14 +585,18 @@ def _isolate(plan: Plan, shop: Shop, reference: Reference, vehicle: _Vehicle) ->
         vehicle.step("Lay the key away from the vehicle"),
         vehicle.timed("Wait until the vehicle sleeps", "sleep-1"),
         vehicle.step("Take the negative lead off first", vehicle.blank("Off at", "battery", "off-1", kind="time")),
+        *_second(plan, vehicle, "Take the second battery's negative lead off as well"),
         vehicle.step("Cover the negative lead so that it cannot spring back"),
     ]
     if touched_airbag_areas(plan):
         steps.append(vehicle.timed("Wait as at the airbag gate", "airbag-1"))
-    return BlockView(
-        title="Isolate",
-        hazards=_boxes(reference, "eye-protection", *(("lithium",) if cordless else ())),
-        steps=tuple(steps),
+    hazards = _boxes(reference, "eye-protection", *(("lithium",) if cordless else ()))
+    if len(steps) <= MOST_IN_A_BLOCK:
+        return (BlockView(title="Isolate", hazards=hazards, steps=tuple(steps)),)
+    first = 5  # papers, loads and the key, before anybody touches a battery
+    return (
+        BlockView(title="Before the battery", hazards=hazards, steps=tuple(steps[:first])),
+        BlockView(title="Isolate", steps=tuple(steps[first:])),
     )
 
 
@@ -697,6 +708,7 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
             "Put the negative lead back for the readings", vehicle.blank("On at", "battery", "on-1", kind="time")
         )
     )
+    steps += _second(plan, vehicle, "Put the second battery's negative lead back as well")
     own = [c for c in plan.checks if c.stage == "before-joining"]
     before = [c.number for c in _on_the_lead(plan) if not _laid_dead(c)]
     hazards = _boxes(reference, "data-lines") if data else ()
@@ -713,6 +725,7 @@ def _prove(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
         vehicle.step("Switch off every load"),
         vehicle.timed("Wait until the vehicle sleeps", "sleep-2"),
         vehicle.step("Take the negative lead off again", vehicle.blank("Off at", "battery", "off-2", kind="time")),
+        *_second(plan, vehicle, "Take the second battery's negative lead off again as well"),
     ]
     if near:
         after.append(vehicle.timed("Wait as at the airbag gate", "airbag-2"))
@@ -743,6 +756,7 @@ def _connect(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
     if near:
         steps.append(vehicle.step("Look that no airbag, belt or seat plug is open"))
     steps += [
+        *_second(plan, vehicle, "Put the second battery's negative lead back"),
         vehicle.step("Put the negative lead back last", vehicle.blank("On at", "battery", "on-2", kind="time")),
     ]
     if fuses:
@@ -959,19 +973,13 @@ def _part(lead: str, title: str, firmware: str, vehicle: _Vehicle) -> PartView:
 
 
 def _minutes(plan: Plan, vehicle: _Vehicle) -> tuple[BlankView, ...]:
-    """Minutes taken for what is done in the vehicle."""
+    """Minutes taken for what is done in the vehicle; the bench sheet asks for the rest."""
     if plan.workshop is None:
         return ()
-    wanted = ("remove-radio", "fit-radio", "fit-module", "fit-accessory", "check", "hand-over")
-    by_name = {op.name: op for op in plan.workshop.minutes.operations}
+    plate = [vehicle.plate] if vehicle.plate else []
     return tuple(
-        BlankView(
-            label=by_name[name].title,
-            field=field_name("minutes", name, *([vehicle.plate] if vehicle.plate else [])),
-            kind="short",
-        )
-        for name in wanted
-        if name in by_name
+        BlankView(label=title, field=field_name("minutes", name, *plate), kind="short")
+        for name, title in timed_in_the_vehicle(plan.workshop.minutes)
     )
 
 
