@@ -32,8 +32,9 @@ LOADED_STAGE: Stage = "after-plugging-in"
 
 # --- judging -----------------------------------------------------------------------------------------------------
 
-_YES = {"yes", "y", "ok", "okay", "pass", "passed", "good", "works", "seen", "✓", "x", "1", "true"}
-_NO = {"no", "n", "fail", "failed", "bad", "not ok", "does not work", "not seen", "0", "false"}
+_YES = {"yes", "y", "ok", "okay", "pass", "passed", "good", "works", "seen", "✓", "✔", "x", "1", "true"}
+_NO = {"no", "n", "0", "false"}
+_FAILED = {"fail", "fails", "failed", "bad", "nok", "dead", "✗", "✘", "❌"}
 
 
 def title_of(check: Check) -> str:
@@ -71,13 +72,15 @@ def _judged(check: Check, back: ReadingBack) -> tuple[Any, str]:
     text = back.reading.strip()
     if ticked == "both":
         return "unclear", "pass and fail are both ticked"
+    if ticked == "unclear":
+        return "unclear", f"'{back.result.strip()[:40]}' says neither pass nor fail"
     if check.yes_no:
-        said = "pass" if text.lower() in _YES else "fail" if text.lower() in _NO else ""
+        said = _tick(text)
+        if said in ("unclear", "both"):
+            return "unclear", f"'{text[:40]}' says neither pass nor fail"
         if ticked and said and ticked != said:
             return "unclear", f"'{text}' is written, and {ticked} is ticked"
-        if ticked or said:
-            return ticked or said, ""
-        return ("unclear", f"'{text[:40]}' says neither pass nor fail") if text else ("missing", "")
+        return (ticked or said or "missing"), ""
     if not text:
         return ("fail", "fail is ticked, no figure") if ticked == "fail" else ("missing", "")
     written = read_written(text)
@@ -98,9 +101,25 @@ def _judged(check: Check, back: ReadingBack) -> tuple[Any, str]:
 
 
 def _tick(text: str) -> str:
-    words = {w for w in re.split(r"[\s,;/]+", text.lower()) if w}
-    passed, failed = bool(words & _YES), bool(words & _NO)
-    return "both" if passed and failed else "pass" if passed else "fail" if failed else ""
+    """What a word beside a check says: pass, fail, both, "" for nothing written, or unclear.
+
+    A "not" turns a word round: "not ok" is a fail. Pass needs every word to say so; one clear word of failure is enough.
+
+    >>> _tick("OK"), _tick("not ok"), _tick("FAIL!"), _tick("pass fail"), _tick("lamp stays on")
+    ('pass', 'fail', 'fail', 'both', 'unclear')
+    """
+    words = [w for w in re.split(r"[\s,;:/.!()-]+", text.lower()) if w]
+    if not words:
+        return "unclear" if text.strip() else ""
+    good = any(w in _YES or w in ("work", "working") for w in words)
+    if any(w == "not" or w.endswith(("n't", "n’t")) for w in words):
+        return "fail" if good else "unclear"
+    failed = any(w in _FAILED for w in words)
+    if good and failed:
+        return "both"
+    if failed or all(w in _NO for w in words):
+        return "fail"
+    return "pass" if all(w in _YES for w in words) else "unclear"
 
 
 def _inside(check: Check, written: Written) -> tuple[bool | None, str]:
