@@ -550,6 +550,21 @@ def test_a_reissued_sheet_has_a_bar_beside_each_row_that_changed(shop: Path) -> 
         assert "Changed since revision A" in " ".join(said.split())
     finally:
         job.write_text(before, "utf-8")
+    job.write_text(text, "utf-8")
+    copy = shop / "issued/2031-A.yaml"
+    kept = copy.read_bytes()
+    copy.unlink()
+    try:
+        alone = load_shop(shop)
+        plan = plan_jobs(alone, ("2031",))[0]["2031"]
+        change = changed_since(alone.library, plan)
+        assert change is not None and change.unknown
+        html, _ = sheet_html("bench", plan, alone.shop, alone.library.reference, changed=change)
+        assert html is not None and "What changed since revision A is not known: no copy of it is kept." in html
+        assert "bar in the margin" not in html
+    finally:
+        job.write_text(before, "utf-8")
+        copy.write_bytes(kept)
     unchanged = load_shop(shop)
     first = plan_jobs(unchanged, ("2031",))[0]["2031"]
     assert changed_since(unchanged.library, first) is None

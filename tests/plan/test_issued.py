@@ -168,3 +168,41 @@ def test_a_frozen_copy_that_was_changed_holds_its_job(digest: str) -> None:
     assert "issued-altered" in codes(altered) and altered.state == "held"
     problem = next(p for p in altered.problems if p.code == "issued-altered")
     assert problem.location.file == copy.name and "inputs" in changed.splitlines()[problem.location.line - 1]
+
+
+READINGS = """job: "1"
+revision: A
+on: 2026-05-12
+by: RP
+readings: [{check: loaded-radio-m-1, reading: 13.6 V}]
+"""
+
+
+def test_readings_that_bear_a_job_out_ask_for_somebodys_word(digest: str) -> None:
+    """Without it nothing of the revision is kept; the line to write is the one that then counts, and print keeps the copy."""
+    files = {"readings/1-A.yaml": READINGS}
+    plan, library = planned(job=PROOFS, files=files)
+    (told,) = [p for p in plan.problems if p.code == "not-cleared"]
+    assert plan.state == "plug-in" and told.severity.value == "warning" and frozen(plan, library) is None
+    line = told.hint.partition("write  ")[2].partition("; the next")[0]
+    assert line.startswith("cleared: [{to: plug-in, by: INITIALS, on: DAY, digest: ") and "issued/" in told.hint
+    done, library = planned(job=PROOFS + line.replace("DAY", "2026-05-12") + "\n", files=files)
+    assert "not-cleared" not in {p.code for p in done.problems} and frozen(done, library) is not None
+    assert "not-cleared" not in {p.code for p in planned(job=PROOFS)[0].problems}  # nothing was done with it yet
+    assert "not-cleared" not in {p.code for p in planned(files=files)[0].problems}  # not proved: no word is wanted
+    two = planned(job=PROOFS, files=files, shop_more="two_signatures: yes\n")[0]
+    assert any("and_by: INITIALS" in p.hint for p in two.problems if p.code == "not-cleared")
+
+
+def test_a_revision_whose_predecessor_is_not_kept_is_told(digest: str) -> None:
+    """Its sheets cannot mark what changed; the copy of another revision, or of another job, is no help."""
+    again = "revision: B\nreplaces: A\n"
+    copy = 'job: "%s"\nrevision: %s\ndigest: "%s"\n'
+
+    def told(files: dict[str, str]) -> list[str]:
+        return [p.message for p in planned(job=again, files=files)[0].problems if p.code == "replaced-not-kept"]
+
+    assert len(told({})) == 1 and "revision B replaces A, and no copy of A is kept" in told({})[0]
+    assert len(told({"issued/1-0.yaml": copy % ("1", "0", digest)})) == 1
+    assert told({"issued/1-A.yaml": copy % ("1", "A", digest)}) == []
+    assert "replaced-not-kept" not in {p.code for p in planned()[0].problems}

@@ -217,8 +217,48 @@ def test_more_than_was_agreed_is_told() -> None:
     agreed = "agreed:\n  - {who: Ada, how: at the counter, on: 2026-05-10, amount: '100.00'}\n"
     plan, _ = planned(job=agreed)
     assert [p.code for p in plan.problems if "agreed" in p.code] == ["more-than-agreed"]
-    enough = agreed + "  - {who: Ada, how: by telephone, on: 2026-05-11, amount: '500.00'}\n"
+    (told,) = [p for p in plan.problems if p.code == "more-than-agreed"]
+    assert plan.workshop is not None and plan.workshop.estimate is not None
+    more = plan.workshop.estimate.gross - 100
+    assert f'what the new word adds, not the new total:  amount: "{more}"' in told.hint
+    enough = agreed + f"  - {{who: Ada, how: by telephone, on: 2026-05-11, amount: '{more}'}}\n"
     assert [p.code for p in planned(job=enough)[0].problems if "agreed" in p.code] == []
+
+
+def test_a_new_total_written_as_one_more_line_is_told() -> None:
+    """Every line adds: 220 and then the new total of 230 is 450, and without a word nothing would be told ever after."""
+    agreed = "agreed:\n  - {who: Ada, on: 2026-05-10, amount: '220.00'}\n  - {who: Ada, on: 2026-05-11, amount: '230.00'}\n"
+    plan, library = planned(job=agreed)
+    (told,) = [p for p in plan.problems if "agreed" in p.code]
+    assert told.code == "agreed-far-above" and told.message.startswith("450.00 EUR was agreed")
+    assert "write there only what it adds" in told.hint
+    assert plan.workshop is not None and library.shop is not None
+    said = workshop_text(plan.workshop, library.shop.value)
+    assert "  Agreed: 450.00 EUR, every word added: 220.00 EUR + 230.00 EUR\n" in said
+
+
+def test_a_word_for_an_earlier_revision_is_asked_again_once_prices_stand_no_longer() -> None:
+    """A year before the sheets of revision B it says nothing any more; a week before (the job is of 12 May 2026) it does."""
+    rest = "revision: B\nreplaces: A\nagreed: [{who: Ada, on: %s, amount: '500.00'}]\n"
+    for day, told in (("2025-05-12", ["agreed-before"]), ("2026-05-05", ["agreed-far-above"])):
+        assert [p.code for p in planned(job=rest % day)[0].problems if "agreed" in p.code] == told
+    first = rest.replace("revision: B\nreplaces: A\n", "") % "2025-05-12"
+    assert "agreed-before" not in {p.code for p in planned(job=first)[0].problems}
+
+
+@pytest.mark.parametrize("included", ["yes", "no"])
+def test_the_words_on_tax_can_be_worked_out_again(included: str) -> None:
+    plan, library = planned(shop_more=f"tax: {{name: VAT, percent: '20', included: {included}}}\n")
+    assert plan.workshop is not None and library.shop is not None
+    e = plan.workshop.estimate
+    assert e is not None
+    said = workshop_text(plan.workshop, library.shop.value)
+    (tax,) = e.taxes
+    if e.tax_included:
+        assert f"  in it VAT, 20 %: {tax.amount} EUR; without it {e.net} EUR\n" in said
+        assert abs(e.net * Decimal("0.2") - tax.amount) <= Decimal("0.01") and e.net + tax.amount == e.gross
+    else:
+        assert f"  VAT, 20 % of {tax.base} EUR: {tax.amount} EUR\n" in said
 
 
 def test_a_deposit_over_the_whole_is_told() -> None:

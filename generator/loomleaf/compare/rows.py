@@ -84,10 +84,9 @@ def moved_ways(old: Mapping[str, Any], new: Mapping[str, Any]) -> tuple[str, ...
     at = where_ways_are(new)
     told: list[str] = []
     for way, now in now_in.items():
-        if way in was_spare:
-            told.append(f"{way} was a spare, now {now.get('id')}")
-        elif way in then and answers.get(id(then[way])) is not now:
+        if way in then and answers.get(id(then[way])) is not now:
             told.append(f"{way} was {then[way].get('title')}, now {now.get('id')}")
+    told += [f"{way} was a spare, now {now.get('id')}" for way, now in now_in.items() if way in was_spare]
     told += [f"{way} was {then[way].get('title')}, now spare {at[way]}" for way in sorted(is_spare & set(then))]
     return tuple(told)
 

@@ -149,9 +149,15 @@ def earlier_issue(library: Library, job: Job) -> Plan | None:
 
 
 def changed_since(library: Library, plan: Plan) -> Changed | None:
-    """The rows of a job's sheets that say something else than the issue they replace; None where that is not known."""
+    """The rows of a job's sheets that say something else than the issue they replace; None for one that replaces none.
+
+    Without a copy of that issue, or with one that cannot be worked out any more, nothing is known, and that is said.
+    """
+    if not plan.job.replaces:
+        return None
+    since = f"revision {plan.job.replaces}"
     old = earlier_issue(library, plan.job)
-    return None if old is None else changed_rows(work_data(old), work_data(plan), f"revision {plan.job.replaces}")
+    return Changed(since=since, unknown=True) if old is None else changed_rows(work_data(old), work_data(plan), since)
 
 
 def _as_sheet(plan: Plan, kind: str, shop: Shop) -> Mapping[str, Any] | None:

@@ -65,6 +65,24 @@ def trust_holds(entry: Entry[Job], issued: Iterable[Entry[Issued]], digest: str,
     return tuple(found.problems)
 
 
+def earlier_kept(entry: Entry[Job], issued: Iterable[Entry[Issued]]) -> tuple[Problem, ...]:
+    """A warning where a revision replaces one of which no copy is kept: its sheets cannot mark what changed."""
+    job = entry.value
+    if not job.replaces or any(e.value.job == job.job and e.value.revision == job.replaces for e in issued):
+        return ()
+    found = Collector()
+    found.warning(
+        "replaced-not-kept",
+        f"revision {job.revision} replaces {job.replaces}, and no copy of {job.replaces} is kept in issued/: the sheets"
+        " cannot mark what changed",
+        entry.place("replaces"),
+        hint=f"before the sheets of {job.replaces} are printed over, hold them against it:  loomleaf compare"
+        f" build/job-{job.job}/{job.job}-bench.pdf jobs/{job.job}.yaml",
+        job=job.job,
+    )
+    return tuple(found.problems)
+
+
 def read_inputs(inputs: Mapping[str, Any]) -> tuple[Job, Vehicle, tuple[Lead, ...]] | None:
     """The job, vehicle and leads of a frozen copy; None where this program cannot read them any more."""
     try:

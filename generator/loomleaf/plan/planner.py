@@ -19,7 +19,7 @@ from .digest import digest_of
 from .engineering import Engineering, engineering_for, nothing_worked_out, tables_of
 from .faults import faults_for
 from .features import feature_outcomes
-from .issued import trust_holds
+from .issued import earlier_kept, trust_holds
 from .kept import REFERENCES, kept
 from .loudspeakers import circuits_with_windows, with_windows
 from .readings import read_back, with_readings
@@ -88,7 +88,8 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
             *reasons,
             *engineering.warnings,
             *back.warnings,
-            *clearing_warnings(job, states, digest, entry.place),
+            *clearing_warnings(job, states, digest, entry.place, two=two),
+            *earlier_kept(entry, library.issued),
         ),
         digest=digest,
         engineering=engineering.plain,

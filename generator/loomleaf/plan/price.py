@@ -462,7 +462,18 @@ def price_problems(job: Job, estimate: Estimate, shop: Shop, place: Callable[...
         return shown(value, shop.currency, shop.decimals).replace("\u202f", " ")
 
     agreed = authorised(job, estimate).amount
-    if agreed is not None and estimate.gross > agreed:
+    last = max((a.on for a in job.agreed if a.on is not None and a.amount), default=None)
+    old = job.replaces and last is not None and last + timedelta(days=shop.valid_days) < job.issued
+    if old and last is not None and agreed != estimate.gross:
+        warn(
+            "agreed-before",
+            f"the last word on the price is of {last.isoformat()}, and revision {job.revision} is of"
+            f" {job.issued.isoformat()}: prices of this shop stand for {shop.valid_days} days, and the job comes to"
+            f" {said(estimate.gross)} now",
+            place("agreed"),
+            "ask again; then write the new word, with the whole sum, in place of the older lines",
+        )
+    elif agreed is not None and estimate.gross > agreed:
         warn(
             "more-than-agreed",
             f"the job comes to {said(estimate.gross)}, and {said(agreed)} was agreed",
@@ -476,15 +487,6 @@ def price_problems(job: Job, estimate: Estimate, shop: Shop, place: Callable[...
             f"{said(agreed)} was agreed, and the job comes to {said(estimate.gross)}",
             place("agreed"),
             "every line of  agreed  is what it adds: where one of them is a new total, write there only what it adds",
-        )
-    last = max((a.on for a in job.agreed if a.on is not None and a.amount), default=None)
-    if job.replaces and last is not None and last + timedelta(days=shop.valid_days) < job.issued and agreed != estimate.gross:
-        warn(
-            "agreed-before",
-            f"the last word on the price is of {last.isoformat()}, and revision {job.revision} is of"
-            f" {job.issued.isoformat()}: a price of this shop stands for {shop.valid_days} days",
-            place("agreed"),
-            "ask again; then write the new word, with the whole sum, in place of the older lines",
         )
     if estimate.deposit > estimate.gross:
         warn(

@@ -157,11 +157,19 @@ def _given_anew(later: Sequence[Clearing], stale: Clearing, digest: str) -> bool
 
 
 def clearing_warnings(
-    job: Job, states: Sequence[VehicleState], digest: str, job_place: Callable[..., Location]
+    job: Job, states: Sequence[VehicleState], digest: str, job_place: Callable[..., Location], *, two: bool = False
 ) -> tuple[Problem, ...]:
-    """A word to plug in that no vehicle's proofs bear out yet: it counts as one to build."""
+    """A word to plug in that no vehicle's proofs bear out yet: it counts as one to build. And a job of which readings came
+    back, all of whose vehicles may be plugged in, with nobody's word: no copy of it is kept, so that nothing can be told of it
+    once it changes.
+
+    ``two`` is set where the shop wants two people to clear a job.
+    """
+    far = [s for s in states if s.state in ("plug-in", "verified")]
+    if len(far) == len(states) and any(s.readings for s in far):
+        return _not_cleared(job, far, digest, job_place, two=two)
     short = [s for s in states if s.state == "build"]
-    if not short or any(s.state in ("plug-in", "verified") for s in states):
+    if not short or far:
         return ()
     ways = tuple(dict.fromkeys(name for s in short for name in s.unproved))
     named = ", ".join(ways[:3]) + (f" and {len(ways) - 3} more" if len(ways) > 3 else "")
@@ -176,6 +184,29 @@ def clearing_warnings(
         )
         for index, clearing in enumerate(job.cleared)
         if clearing.to == "plug-in" and valid(clearing, digest)
+    )
+
+
+def _not_cleared(
+    job: Job, far: Sequence[VehicleState], digest: str, job_place: Callable[..., Location], *, two: bool
+) -> tuple[Problem, ...]:
+    """A warning where the readings bear a job out and no line of its file clears what stands now."""
+    if any(valid(clearing, digest) for clearing in job.cleared):
+        return ()
+    state = "verified" if all(s.state == "verified" for s in far) else "proved for plugging in"
+    second = ", and_by: INITIALS" if two else ""
+    line = f"{{to: plug-in, by: INITIALS{second}, on: DAY, digest: {digest}}}"
+    written = f"add a line below:  - {line}" if job.cleared else f"write  cleared: [{line}]"
+    return (
+        Problem(
+            code="not-cleared",
+            severity=Severity.WARNING,
+            message=f"this job is {state} and nobody cleared it: no copy of revision {job.revision} is kept, and once it"
+            " changes nothing can tell what was made",
+            hint=f"read it through, then {written}; the next  loomleaf print  writes the copy into issued/",
+            location=job_place("cleared") if job.cleared else job_place("revision"),
+            job=job.job,
+        ),
     )
 
 

@@ -218,14 +218,19 @@ def workshop_text(work: Workshop, shop: Shop) -> str:
         if e.discount:
             lines.append(f"  Discount, {plain(e.discount_percent)} %: {money(-e.discount)}")
         for tax in e.taxes:
-            words = "of it " if e.tax_included else ""
-            lines.append(f"  {words}{tax.title}, {plain(tax.percent)} % of {money(tax.base)}: {money(tax.amount)}")
+            rate = f"{tax.title}, {plain(tax.percent)} %"
+            if e.tax_included:
+                lines.append(f"  in it {rate}: {money(tax.amount)}; without it {money(tax.base - tax.amount)}")
+            else:
+                lines.append(f"  {rate} of {money(tax.base)}: {money(tax.amount)}")
         if e.rounding:
             lines.append(f"  Rounding: {money(e.rounding)}")
         if e.deposit:
             lines.append(f"  Deposit: {money(-e.deposit)}; still to pay: {money(e.balance)}")
         if work.authorised and work.authorised.amount is not None:
-            lines.append(f"  Agreed: {money(work.authorised.amount)}")
+            words = " + ".join(money(amount) for amount in work.authorised.amounts)
+            several = len(work.authorised.amounts) > 1
+            lines.append(f"  Agreed: {money(work.authorised.amount)}" + (f", every word added: {words}" if several else ""))
     short = [p for p in work.picks if p.short > 0]
     if short:
         lines += ["", "To order"]

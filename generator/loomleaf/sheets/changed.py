@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
-from ..problems import few
-
 View = TypeVar("View")
 
 MOVED = 8
@@ -48,7 +46,8 @@ class Changed:
         if self.parts:
             said += f" {'; '.join(self.parts)}: a row that changed in nothing but this name has no bar."
         if self.moved:
-            said += f" Moved: {few(self.moved, MOVED)}."
+            left = len(self.moved) - MOVED
+            said += f" Moved: {'; '.join(self.moved[:MOVED])}{f'; and {left} more' if left > 0 else ''}."
         return said + (f" No longer there: {', '.join(self.gone)}." if self.gone else "")
 
 
