@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise, product
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,14 +12,17 @@ from weasyprint.formatting_structure import boxes as kinds
 
 from loomleaf.draw.cards import CARDS
 from loomleaf.draw.strip import usable_mm
+from loomleaf.pipeline import load_shop, plan_jobs
 from loomleaf.sheets.cutting import (
     PAGE_MM,
     Cut,
     cuts_of,
+    cutting_view,
     past_middle_mm,
     strips_of,
     tail_strip,
 )
+from loomleaf.sheets.views import frame
 
 from .conftest import FLEET_JOB, FULL_JOB, HELD_JOB, JOBS, PLAIN_JOB, World, boxes, sheet
 from .strokes import Stroke, bars, strokes
@@ -280,3 +284,22 @@ def inner(box: Any) -> list[Any]:
     for child in getattr(box, "children", ()):
         found += inner(getattr(child, "_box", child))
     return found
+
+
+def test_a_joint_of_unknown_bare_length_is_joined_and_not_capped(demo_copy: Path) -> None:
+    """A connector put on the shelf without the length its card gives: its tails were taken for spares."""
+    stock = demo_copy / "stock.yaml"
+    text = stock.read_text("utf-8")
+    (line,) = [one for one in text.splitlines() if "closed-end-medium:" in one]
+    stock.write_text(text.replace(line, line.replace(" strip_mm: 10,", "")), "utf-8")
+    loaded = load_shop(demo_copy)
+    plan = plan_jobs(loaded)[0][FULL_JOB]
+    (joint,) = [j for j in plan.joints if j.item_id == "closed-end-medium"]
+    assert joint.strip_mm is not None and joint.strip_mm.value is None
+    shop, reference = loaded.shop, loaded.library.reference
+    head, _ = frame(plan, shop, reference, kind="cutting", title="Cutting sheet", paper="A4", fillable=False)
+    assert head is not None
+    rows = [r for lead in cutting_view(plan, shop, reference, head).leads for r in lead.rows]
+    own = [r for r in rows if r.circuit == joint.circuit]
+    assert len(own) > 2
+    assert {(r.bare, "cap" in r.joint or "cap" in r.sleeve) for r in own} == {("its card", False)}

@@ -39,7 +39,8 @@ LABEL_PART = 0.5  # a label's place, as a part of the way to the nearest joint; 
 class Cut:
     """What is done to one tail. ``length_mm`` None: its full length. ``joint_mm`` is the joint's middle on this tail.
 
-    ``sleeve`` goes on this tail before the joint is made. ``short_mm`` is what a tail lacks of its cut.
+    ``sleeve`` goes on this tail before the joint is made. ``short_mm`` is what a tail lacks of its cut. A tail that is
+    ``joined`` and has no ``strip_mm`` is bared as its connector's card says; one that is not is a spare.
     """
 
     circuit: str
@@ -50,6 +51,7 @@ class Cut:
     label_mm: float
     sleeve: Sleeve | None = None
     short_mm: float = 0.0
+    joined: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,6 +127,7 @@ def cuts_of(plan: Plan, shop: Shop) -> tuple[Cut, ...]:
                 joint_mm=None,
                 label_mm=label,
                 sleeve=sleeve,
+                joined=False,
             )
         )
     return tuple(found)
@@ -342,7 +345,7 @@ def _row(cut: Cut, on_strip: str) -> RowView:
     tail = cut.tail
     own = f"{number(tail.tail.length_mm)} mm" if tail.tail.length_mm is not None else "not stated"
     if cut.length_mm is None:
-        cut_text, where = f"full, {own}", "at its end" if cut.strip_mm is not None else "fold back, cap, tie"
+        cut_text, where = f"full, {own}", "at its end" if cut.joined else "fold back, cap, tie"
     else:
         cut_text, where = f"{number(cut.length_mm)} mm", f"{number(cut.joint_mm or 0)} mm"
     return RowView(
@@ -350,7 +353,7 @@ def _row(cut: Cut, on_strip: str) -> RowView:
         way=tail.tail.at,
         colour=tail.colour_text,
         cut=cut_text,
-        bare=f"{number(cut.strip_mm)} mm" if cut.strip_mm is not None else "none",
+        bare=f"{number(cut.strip_mm)} mm" if cut.strip_mm is not None else "its card" if cut.joined else "none",
         joint=where,
         sleeve=_sleeve_text(cut),
         on_strip=on_strip or ("tape" if cut.length_mm is not None else "none"),
@@ -360,7 +363,7 @@ def _row(cut: Cut, on_strip: str) -> RowView:
 def _sleeve_text(cut: Cut) -> str:
     if cut.sleeve is None:
         return "none"
-    return f"{number(cut.sleeve.cut_mm)} mm" + ("" if cut.strip_mm is not None else " cap")
+    return f"{number(cut.sleeve.cut_mm)} mm" + ("" if cut.joined else " cap")
 
 
 def _cards(plan: Plan) -> tuple[CardView, ...]:
