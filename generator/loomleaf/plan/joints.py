@@ -37,7 +37,7 @@ STOCK_KINDS = ("connector", "closed-end", "terminal")
 LEAST_LAP = 3.0  # conductor diameters of a soldered lap (NASA-STD-8739.4: 3 to 6)
 SLEEVE_WALL_MM = 0.6  # of a recovered sleeve; common practice, no source: measure the one on the shelf
 CAP_PAST_MM = 10.0  # a cap stands past the copper by this much; common practice, no source
-_EDGE = 1e-9
+_EDGE = 1e-3  # of a size: hints round to three places, and what a hint says must fit
 
 
 @dataclass(frozen=True, kw_only=True)

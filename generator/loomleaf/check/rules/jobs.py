@@ -9,6 +9,7 @@ from ...model.lead import Tail
 from ...model.reference import GROUPS
 from ...problems import Collector, nearest
 from ..library import Entry, Library
+from ..nearby import nearest_entry
 
 LONGEST_WAIT = timedelta(days=366)
 """A proof dated later than this after the sheets is a slip of the pen; common practice, no source."""
@@ -198,7 +199,7 @@ def features_are_the_vehicles(library: Library, found: Collector) -> None:
                     "unknown-feature",
                     f"the feature '{name}' is not known",
                     entry.place(*place),
-                    hint=nearest(name, library.reference.features),
+                    hint=nearest_entry(name, library.reference.features),
                     job=job.job,
                 )
             elif name not in own:
@@ -241,7 +242,7 @@ def feeds_name_known_things(library: Library, found: Collector) -> None:
                     "unknown-function",
                     f"'{key}' is not a wire function, nor the beginning of one",
                     entry.place("feed", key, key=True),
-                    hint=nearest(key, library.reference.functions),
+                    hint=nearest_entry(key, library.reference.functions),
                     job=job.job,
                 )
             if "/" in value:

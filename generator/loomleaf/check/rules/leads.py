@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ...problems import Collector, nearest
 from ..library import Library
+from ..nearby import nearest_entry
 
 _OWN_CONNECTOR = "a plug of your own is described once, in reference/connectors.yaml of the shop's folder"
 
@@ -18,7 +19,7 @@ def functions_are_known(library: Library, found: Collector) -> None:
                     "unknown-function",
                     f"the wire function '{tail.function}' is not known",
                     lead.place("tails", index, "function"),
-                    hint=nearest(tail.function, known),
+                    hint=nearest_entry(tail.function, known),
                 )
 
 
@@ -156,7 +157,7 @@ def provided_features_are_known(library: Library, found: Collector) -> None:
                         "unknown-feature",
                         f"the feature '{name}' is not known",
                         lead.place(key, index),
-                        hint=nearest(name, known),
+                        hint=nearest_entry(name, known),
                     )
         for name in lead.value.changes:
             if name not in known:
@@ -164,7 +165,7 @@ def provided_features_are_known(library: Library, found: Collector) -> None:
                     "unknown-feature",
                     f"the feature '{name}' is not known",
                     lead.place("changes", name, key=True),
-                    hint=nearest(name, known),
+                    hint=nearest_entry(name, known),
                 )
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 
-from ...problems import Collector, nearest
+from ...problems import Collector
 from ..library import Library
+from ..nearby import nearest_entry
 
 
 def vehicle_features_are_known(library: Library, found: Collector) -> None:
@@ -19,7 +20,7 @@ def vehicle_features_are_known(library: Library, found: Collector) -> None:
                     "unknown-feature",
                     f"the feature '{item.feature}' is not known",
                     vehicle.place("features", index),
-                    hint=nearest(item.feature, known),
+                    hint=nearest_entry(item.feature, known),
                 )
             if item.feature in seen:
                 found.error("twice", f"the feature '{item.feature}' is listed twice", vehicle.place("features", index))
