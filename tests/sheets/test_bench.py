@@ -15,6 +15,7 @@ from loomleaf.plan.check_order import BENCH_STAGES
 from loomleaf.plan.types import Check
 from loomleaf.sheets import sheet_html
 from loomleaf.sheets.bench import (
+    FEW_STEPS,
     BenchView,
     bench_view,
     check_set,
@@ -482,3 +483,16 @@ def test_each_way_of_joining_has_its_own_hazards(world: World, job: str) -> None
     starts = [run for run in made.runs if run.stop]
     assert len(starts) == len(methods)
     assert all("Eyes" in [h.title for h in run.hazards] for run in starts)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_what_is_switched_on_under_one_hazard_stays_under_it_below_the_next(world: World, job: str) -> None:
+    """Fume rises from the iron as long as it is used: its box stands on the page of the iron's steps as well."""
+    for stage in view_of(world, job).stages:
+        for run, after in pairwise(stage.runs):
+            assert not (run.hazards and len(run.steps) <= FEW_STEPS and after.hazards and not after.stop)
+            names = [c.title for c in run.hazards]
+            assert len(names) == len(set(names))
+        solder = [run for run in stage.runs if any("iron" in step.text for step in run.steps)]
+        for run in solder:
+            assert {"Hot iron", "Solder fume"} <= {c.title for c in run.hazards}

@@ -348,6 +348,18 @@ def test_a_camera_is_fed_when_its_volts_are_read_and_nobody_stands_behind_a_runn
     assert "Hold an object" in sheet("fitting", CAMERA_JOB).pages[first]  # the hazard's page holds all its steps
 
 
+@pytest.mark.parametrize("job", [FULL_JOB, "2052"])
+def test_the_caution_of_loud_tones_stands_over_every_table_that_wants_one(world: World, job: str) -> None:
+    seen = 0
+    for block in view_of(world, world.plans[job]).vehicles[0].blocks:
+        for index, table in enumerate(block.tables):
+            if any("test tone" in group.title for group in table.groups):
+                seen += 1
+                over = table.hazards if index else block.hazards
+                assert "Loud test tones" in [c.title for c in over]
+    assert seen
+
+
 def test_wheel_buttons_are_taught_before_they_are_tried(world: World) -> None:
     titles = [b.title for b in view_of(world, world.plans[FULL_JOB]).vehicles[0].blocks]
     assert titles.index("Wheel buttons") < titles.index("Read under load, look and listen")

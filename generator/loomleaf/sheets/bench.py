@@ -50,6 +50,8 @@ STAGE_TITLES: dict[Stage, str] = {
 }
 KEPT_TOGETHER = 9
 """Rows of a group of checks that stay on one page with their heading."""
+FEW_STEPS = 2
+"""Steps of a run that goes on under the hazards of the next."""
 _PAIRED_MM = 46.0
 """Room for the ways of a check where two stand in a row: two lines."""
 MOST_LEADS = 6
@@ -396,6 +398,14 @@ class RunView:
 
 
 @dataclass(frozen=True, kw_only=True)
+class MinutesView:
+    """A box for the minutes that a kind of work took."""
+
+    label: str
+    field: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class StageView:
     """A stage of the work: its steps, its checks, then the holds that close it. ``new_page`` begins it on a new page.
     ``headed``: the head of its first table says what the title would.
@@ -410,16 +420,21 @@ class StageView:
     check_sets: tuple[CheckSetView, ...]
     holds: tuple[HoldView, ...]
     headed: bool = False
+    minutes: tuple[MinutesView, ...] = ()  # what making the lead took, where it is made
 
     @property
     def runs(self) -> tuple[RunView, ...]:
-        """The steps in runs: a stop or a hazard begins a new one."""
+        """The steps in runs: a stop or a hazard begins a new one. A run of one or two steps takes those that follow with it:
+        what is switched on before a hazard is in use below the next one too, so both boxes stand above all of it."""
         runs: list[RunView] = []
         for step in self.steps:
             if step.stop:
                 runs.append(RunView(stop=step, hazards=(), steps=()))
             elif runs and not runs[-1].steps:
                 runs[-1] = replace(runs[-1], hazards=step.hazards, steps=(step,))
+            elif runs and step.hazards and runs[-1].hazards and len(runs[-1].steps) <= FEW_STEPS:
+                both = tuple(dict.fromkeys((*runs[-1].hazards, *step.hazards)))
+                runs[-1] = replace(runs[-1], hazards=by_severity(both), steps=(*runs[-1].steps, step))
             elif not runs or step.hazards:
                 runs.append(RunView(stop=None, hazards=step.hazards, steps=(step,)))
             else:
@@ -436,14 +451,6 @@ class WorkingView:
     working: str
     sources: str
     known: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class MinutesView:
-    """A box for the minutes that a kind of work took."""
-
-    label: str
-    field: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -476,7 +483,6 @@ class BenchView:
     sizes: str
     stages: tuple[StageView, ...]
     apprentice: str
-    minutes: tuple[MinutesView, ...]
     signatures: tuple[tuple[str, str], ...]
     working: tuple[WorkingView, ...]
 
@@ -547,7 +553,6 @@ def bench_view(
         sizes=_sizes(plan),
         stages=_stages(plan, reference),
         apprentice=plan.job.crew.apprentice,
-        minutes=_minutes(plan),
         signatures=_signatures(plan, two=bool(shop.two_signatures or plan.job.crew.apprentice)),
         working=_working(plan) if show_working else (),
     )
@@ -899,6 +904,7 @@ def _stages(plan: Plan, reference: Reference) -> tuple[StageView, ...]:
                     steps=steps,
                     check_sets=tuple(sets),
                     holds=closing,
+                    minutes=_minutes(plan) if section.steps == "finish" else (),
                 )
             )
     return tuple(stages)

@@ -806,7 +806,7 @@ def _verify(plan: Plan, reference: Reference, vehicle: _Vehicle) -> BlockView:
     moving, noise = _boxes(reference, "moving-vehicle"), _boxes(reference, "loud-test") if loud else ()
     tables = _tables("After plugging in", own, vehicle, order=watched_order("after-plugging-in"))
     tables = _hazards_again(tables, moving, lambda text: "engine running" in text)
-    tables = _hazards_again(tables, noise, lambda text: "1 khz tone" in text)
+    tables = _hazards_again(tables, noise, lambda text: "test tone" in text)
     return BlockView(
         title="Read under load, look and listen",
         hazards=by_severity((*moving, *noise)),
