@@ -12,13 +12,13 @@ from ..check.rules import run_rules
 from ..collect.pdf import read_printed
 from ..model.job import Job
 from ..model.shop import Shop
-from ..plan.issued import read_inputs
+from ..plan.earlier import library_of_issue, plan_of_issue
 from ..plan.planner import plan_job
 from ..plan.types import Plan
 from ..problems import Collector, Location, Problem, Severity, in_order
 from ..sheets.changed import Changed
 from ..sheets.registry import sheet_kinds
-from ..source.nodes import Document, read_document
+from ..source.nodes import read_document
 from .facts import Side
 from .rows import changed_rows
 from .work import merged, work_data
@@ -42,7 +42,7 @@ def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, 
     plain = values(document.root)
     inputs = plain.get("inputs") if isinstance(plain, dict) else None
     if isinstance(inputs, dict):
-        own = _from_issued(document, inputs, library, found)
+        own = library_of_issue(document, inputs, library, found)
     else:
         job = convert(document, Job, found)
         own = None if job is None else replace(library, jobs={job.job: Entry(value=job, document=document)})
@@ -56,32 +56,6 @@ def side_of_job(name: str, data: bytes, library: Library) -> tuple[Plan | None, 
     quiet = replace(own, readings=(), issued=())
     plan = plan_job(quiet, own.jobs[number], problems)
     return (replace(plan, workshop=None) if isinstance(inputs, dict) else plan), ()
-
-
-def _from_issued(document: Document, inputs: Mapping[str, Any], library: Library, found: Collector) -> Library | None:
-    """A library whose one job, its vehicle and its leads are those of a frozen copy."""
-    read = read_inputs(inputs)
-    if read is None:
-        found.error(
-            "bad-issued",
-            "the frozen copy cannot be read as a job any more",
-            document.place("inputs"),
-            hint="compare with the job file instead",
-        )
-        return None
-    job, vehicle, leads = read
-    return replace(
-        library,
-        jobs={job.job: Entry(value=job, document=document, base=("inputs", "job"))},
-        vehicles={
-            **library.vehicles,
-            vehicle.vehicle: Entry(value=vehicle, document=document, base=("inputs", "vehicle")),
-        },
-        leads={
-            **library.leads,
-            **{x.lead: Entry(value=x, document=document, base=("inputs", "leads", x.lead)) for x in leads},
-        },
-    )
 
 
 def sides(
@@ -136,16 +110,7 @@ def earlier_issue(library: Library, job: Job) -> Plan | None:
     )
     if not job.replaces or entry is None:
         return None
-    found = Collector()
-    own = _from_issued(entry.document, entry.value.inputs, library, found)
-    if own is None or job.job not in own.jobs:
-        return None
-    own = replace(own, readings=(), issued=())
-    problems = run_rules(own)
-    mine = own.jobs[job.job]
-    if any(p.severity is Severity.ERROR and (p.job == job.job or p.location.file == entry.document.file) for p in problems):
-        return None
-    return plan_job(own, mine, problems)
+    return plan_of_issue(library, entry, with_readings=False)
 
 
 def changed_since(library: Library, plan: Plan) -> Changed | None:

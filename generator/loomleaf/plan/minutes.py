@@ -62,6 +62,26 @@ class JobMinutes:
         return operation.minutes * (1 + self.repeat / self.first * (self.vehicles - 1))
 
 
+SET_UP = "set-up"
+"""What set-up is called on sheets, in readings and in the report."""
+
+
+def timed_at_the_bench(minutes: JobMinutes) -> tuple[tuple[str, str], ...]:
+    """Name and title of all that is timed while the lead is made: set-up, joints, spares, tape."""
+    own = [o for o in minutes.operations if (o.kind == "joint" and o.name != "plug-in") or o.name == "tape"]
+    return ((SET_UP, "Set-up"), *((o.name, o.title) for o in own))
+
+
+def timed_in_the_vehicle(minutes: JobMinutes) -> tuple[tuple[str, str], ...]:
+    """Name and title of all that is timed in the vehicle, checks of both sheets together; extras are timed with what they are
+    part of."""
+    order = {name: at for at, name in enumerate(("access", "part", "plug-in", "check", "finish"))}
+    bench = {name for name, _ in timed_at_the_bench(minutes)}
+    own = [o for o in minutes.operations if o.name not in bench and o.kind != "extra"]
+    own.sort(key=lambda o: (order.get(o.name, order.get(o.kind, 0)), o.name != "remove-radio", o.name != "fit-radio"))
+    return tuple((o.name, o.title) for o in own)
+
+
 def job_minutes(plan: Plan, shop: Shop) -> JobMinutes:
     """Standard minutes from shop.yaml times what the plan needs; set-up once, further vehicles by the repeat factor.
 
