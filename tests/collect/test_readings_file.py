@@ -151,6 +151,28 @@ def test_ticks_minutes_serials_and_words_come_along(sheet: Printed) -> None:
     assert typed(readings_text(r, sheet.checks)) == r
 
 
+def test_every_operation_of_the_estimate_has_a_box_for_its_minutes(sheet: Printed, fleet: Printed) -> None:
+    """On the bench sheet what is done at the bench, on the fitting sheet the rest; then nothing stays "not timed"."""
+    assert sheet.plan.workshop is not None and sheet.library.shop is not None
+    bench = {name: "12" for name in filled_names(sheet.pdf) if name.startswith("minutes__")}
+    assert set(bench) == {f"minutes__{name}" for name in ("set-up", "butt-connector", "tape")}
+    (one,) = collected_from(sheet.plan, filled(sheet, bench))
+    assert one.readings.minutes == {"set-up": "12", "butt-connector": "12", "tape": "12"}
+    html, _ = sheet_html("fitting", sheet.plan, sheet.library.shop.value, sheet.library.reference)
+    vehicle = set(re.findall(r'name="minutes__([a-z0-9-]+)"', html or ""))
+    wanted = {"set-up", *(o.name for o in sheet.plan.workshop.minutes.operations)}
+    assert vehicle | {name.removeprefix("minutes__") for name in bench} == wanted
+    assert not vehicle & one.readings.minutes.keys()
+    # the leads of a fleet are made together: their time is in the job file, for all
+    assert not any(name.startswith("minutes__") for name in filled_names(fleet.pdf))
+
+
+def filled_names(pdf: bytes) -> list[str]:
+    found, _ = read_sheet("x.pdf", pdf)
+    assert found is not None
+    return list(found.texts)
+
+
 def test_words_in_a_box_for_minutes_are_told_and_kept_and_lock_nothing(sheet: Printed) -> None:
     texts = {"minutes__remove-radio": "about an hour", "minutes__check": "1 h 10"}
     back = filled(sheet, texts)

@@ -31,7 +31,7 @@ def files() -> dict[str, str]:
     assert copy is not None
     minutes = "{remove-radio: '40', fit-radio: 1 h}"
     told = "[the bracket is bent, it was Test who bent it]"
-    back = sheet(plan, minutes=minutes, found=told)
+    back = sheet(plan, minutes=minutes, found=told, signatures="[{row: before-plugging-in, by: RP}]")
     assert planned(job=PROOFS + cleared(plan.digest), files=back)[0].state == "verified"
     return {copy.name: copy.text, **back}
 
