@@ -273,7 +273,9 @@ def test_the_bench_sheet_leaves_out_price_minutes_and_contact(world: World, job:
     for lead in plan.leads:
         if lead.price:
             assert lead.price not in html
-    assert not re.search(r"\bminutes?\b", html)
+    asked = re.sub(r'<p class="minutes">.*?</p>', "", html)  # boxes for what it took; never what it should take
+    assert not re.search(r"\bminutes?\b", asked)
+    assert ("minutes__set-up" in html) is (len(plan.states) == 1)
 
 
 def test_checks_two_a_row_keep_their_order_and_long_ones_stand_alone(world: World) -> None:

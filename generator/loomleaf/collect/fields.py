@@ -24,6 +24,7 @@ LEFT_ON_THE_PAPER: Mapping[str, str] = {
     r"gate-airbag__wait": "looked up in the vehicle maker's papers every time, never copied from an earlier job",
     r"(agreed-(by|how|when|price)|authorised__\d|received__\d)": "the customer's name and word: they belong into the job file",
     r"(estimated|handed-over)__\d": "signed towards the customer; his copy keeps it",
+    r"part__more-\d+__(new|used|rebuilt)": "a part of the price without wires: the customer's copy keeps it",
     r"old-parts__\d": "the customer's choice: old_parts in the job file",
 }
 """Names of fields that are not collected, as patterns, each with the reason."""
