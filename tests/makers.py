@@ -23,6 +23,7 @@ maker: Test
 model: Car
 features: []
 battery: {capacity_ah: 60, standby_ma: 20}
+ground_stud: prepared
 feed: {fuse_a: 10, switched_fuse_a: 10, cable: 1.5 mm2, length_mm: 2500}
 """
 

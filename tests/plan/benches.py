@@ -17,6 +17,7 @@ maker: Test
 model: Car
 features: []
 battery: {capacity_ah: 60, standby_ma: 20}
+ground_stud: prepared
 feed: {fuse_a: 10, cable: 1.5 mm2, length_mm: 2000, switched_fuse_a: 10, switched_cable: 1.0 mm2, switched_mm: 2000,
   ground_cable: 1.5 mm2, ground_mm: 500}
 """

@@ -170,8 +170,8 @@ def test_a_data_pair_meets_only_the_data_lead_of_a_module() -> None:
 
 
 def test_an_airbag_tail_is_named_and_never_joined() -> None:
-    car = lead("car", "vehicle", "A.20 airbag yellow", "A.8 ground black")
-    plan = plan_of(car, lead("radio", "radio", "M.3 ground black"))
+    car = lead("car", "vehicle", "A.20 airbag yellow", "A.7 supply-switched red", "A.8 ground black")
+    plan = plan_of(car, lead("radio", "radio", "M.2 supply-switched red", "M.3 ground black"))
     circuit = next(c for c in plan.circuits if c.group == "safety")
     assert circuit.outcome == "refused" and [t.name for t in circuit.tails] == ["car/A.20"]
     assert plan.state != "held"

@@ -18,8 +18,9 @@ def codes(plan: Plan) -> set[str]:
     return {p.code for p in plan.problems}
 
 
-CAR = lead("car", "vehicle", "A.8 ground black", "A.9 wheel-button-1 grey", "A.10 wheel-ground grey/black")
-RADIO = lead("radio", "radio", "M.3 ground black")
+FED = ("A.7 supply-switched red", "A.8 ground black")
+CAR = lead("car", "vehicle", *FED, "A.9 wheel-button-1 grey", "A.10 wheel-ground grey/black")
+RADIO = lead("radio", "radio", "M.2 supply-switched red", "M.3 ground black")
 
 
 def test_a_feature_in_the_radio_taken_out_is_lost_and_must_be_agreed() -> None:
@@ -99,9 +100,9 @@ def test_every_kept_and_every_safety_feature_is_shown_at_hand_over() -> None:
 
 # --- a picture that nothing brings up; buttons that the radio reads itself -------------------------------------------
 
-CAMERA_CAR = ("A.8 ground black", "A.1 reverse")
+CAMERA_CAR = ("A.7 supply-switched red", "A.8 ground black", "A.1 reverse")
 CAMERA_END = "ready_ends: [{name: camera, type: line-plug}]\n"
-CAMERA_RADIO = ("M.3 ground black", "M.1 reverse")
+CAMERA_RADIO = ("M.2 supply-switched red", "M.3 ground black", "M.1 reverse")
 CAMERA_INPUT = "ready_ends: [{name: camera, type: line-socket}]\n"
 
 
@@ -121,7 +122,7 @@ def test_the_reversing_picture_is_kept_when_reverse_reaches_the_radio() -> None:
 
 def test_the_reversing_picture_is_lost_when_nothing_drives_the_radios_reverse_input() -> None:
     """The camera mates, but nothing tells the radio to show it. Common practice, no source."""
-    plan = camera_plan(CAMERA_CAR[:1], CAMERA_RADIO)
+    plan = camera_plan(CAMERA_CAR[:2], CAMERA_RADIO)
     lost = outcome(plan, "reversing-camera")
     assert lost.outcome == "loses" and "radio/M.1" in lost.how
     assert codes(plan) == {"loss-not-agreed"} and plan.state == "held"
@@ -131,16 +132,16 @@ def test_the_reversing_picture_is_lost_when_nothing_drives_the_radios_reverse_in
 
 def test_required_equipment_with_an_undriven_reverse_input_cannot_be_given_up() -> None:
     job = "give_up: [{feature: reversing-camera, told_customer: 2026-05-10}]\n"
-    assert codes(camera_plan(CAMERA_CAR[:1], CAMERA_RADIO, job, ", required: yes")) == {"safety-feature-lost"}
+    assert codes(camera_plan(CAMERA_CAR[:2], CAMERA_RADIO, job, ", required: yes")) == {"safety-feature-lost"}
 
 
 def test_an_input_that_its_leaflet_does_without_takes_nothing_away() -> None:
-    plan = camera_plan(CAMERA_CAR[:1], ("M.3 ground black", "M.1 reverse needed=no"))
+    plan = camera_plan(CAMERA_CAR[:2], ("M.3 ground black", "M.1 reverse needed=no"))
     assert outcome(plan, "reversing-camera").outcome == "keeps"
 
 
 def test_one_driven_input_of_a_radio_is_enough() -> None:
-    radio = (*CAMERA_RADIO, "M.2 camera-trigger")
+    radio = (*CAMERA_RADIO, "M.4 camera-trigger")
     assert outcome(camera_plan(CAMERA_CAR, radio), "reversing-camera").outcome == "keeps"
 
 

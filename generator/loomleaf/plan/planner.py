@@ -19,6 +19,7 @@ from .digest import digest_of
 from .engineering import Engineering, engineering_for, nothing_worked_out, tables_of
 from .faults import faults_for
 from .features import feature_outcomes
+from .guards import Whole, guarded
 from .issued import earlier_kept, trust_holds
 from .kept import REFERENCES, kept
 from .loudspeakers import circuits_with_windows, with_windows
@@ -58,7 +59,17 @@ def plan_job(library: Library, entry: Entry[Job], found: Sequence[Problem] = ())
         joints=joints,
     )
     holds = [p for p in found if p.severity is Severity.HOLD and p.job == job.job]
-    holds += [*engineering.holds, *back.holds, *trust_holds(entry, library.issued, digest, two=two)]
+    whole = Whole(
+        job=job,
+        vehicle=vehicle,
+        leads=leads,
+        circuits=circuits,
+        tails=work.tails,
+        vehicle_place=library.vehicles[job.vehicle].place,
+        lead_place=lambda name: library.leads[name].place(),
+        tail_place=_tail_place(library, leads),
+    )
+    holds += [*guarded(whole), *engineering.holds, *back.holds, *trust_holds(entry, library.issued, digest, two=two)]
     states = vehicle_states(
         job.model_copy(update={"proofs": (*job.proofs, *back.proofs)}),
         circuits,

@@ -37,7 +37,6 @@ def vehicle_states(
     """One state a registration. ``other_holds`` are the holds found elsewhere (checks, engineering, readings)."""
     shared = [
         *_circuit_holds(job, circuits, tail_place, job_place),
-        *_ground_holds(job, circuits, tails, tail_place),
         *_feature_holds(job, features, job_place),
         *_clearing_holds(job, digest, job_place),
     ]
@@ -68,30 +67,6 @@ def _circuit_holds(
             code = "circuit-" + circuit.outcome if circuit.outcome != "refused" else circuit.reason_code
             out.append(_hold(code, f"{circuit.id} {circuit.title}: {circuit.reason}", where, job))
     return out
-
-
-def _ground_holds(
-    job: Job, circuits: tuple[Circuit, ...], tails: dict[str, JobTail], tail_place: Where
-) -> list[Problem]:
-    """A part that is fed here and has no ground tail at all: its current would look for another way home."""
-    grounded = {t.lead.lead for t in tails.values() if t.function.group == "ground"}
-    fed: dict[str, JobTail] = {}
-    for circuit in circuits:
-        if circuit.made and circuit.group == "supply":
-            for taker in circuit.takers:
-                if taker.lead.side != "vehicle" and taker.lead.lead not in grounded:
-                    fed.setdefault(taker.lead.lead, taker)
-    return [
-        _hold(
-            "no-ground-tail",
-            f"{name} is fed ({tail.name}) and has no ground: its current would come home through the antenna, a picture"
-            " lead or a loudspeaker wire",
-            tail_place(tail),
-            job,
-            hint="add its ground tail from the leaflet; one that grounds through its case has a tail for that as well",
-        )
-        for name, tail in sorted(fed.items())
-    ]
 
 
 def _feature_holds(job: Job, features: tuple[FeatureOutcome, ...], job_place: Callable[..., Location]) -> list[Problem]:
