@@ -16,8 +16,8 @@ from ..model.job import Registration
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
 from ..plan.battery import airbag_areas, second_batteries
-from ..plan.minutes import timed_in_the_vehicle
 from ..plan.check_order import BENCH_STAGES, by_condition, of_kind, watched_order
+from ..plan.minutes import timed_in_the_vehicle
 from ..plan.steps import cautions_for, steps_in_the_vehicle
 from ..plan.tools import tools_called_for, tools_to_have
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
