@@ -6,6 +6,8 @@ import pytest
 
 from tests.makers import lead
 from tests.plan.benches import CAR, DASH, RADIO, codes, value, work
+from tests.plan.shops import PROOFS, planned
+from tests.plan.test_readings import sheet
 
 
 def plan_with(standby: str, vehicle: str = CAR):
@@ -51,3 +53,14 @@ def test_what_is_not_known_is_said() -> None:
     assert value(plan.engineering["standby"]["total_ma"]) == 25
     silent = plan_with("")
     assert silent.engineering["standby"]["not_stated"] == ["radio"]
+
+
+def test_a_current_that_may_be_amperes_verifies_nothing() -> None:
+    """0,2 without a unit may be 200 mA: the vehicle alone draws 20 mA."""
+    plan = planned(job=PROOFS)[0]
+    released = {"signatures": "[{row: before-plugging-in, by: RP}]"}
+    doubted = planned(job=PROOFS, files=sheet(plan, change={"standby-current": "0,2"}, **released))[0]
+    number = next(c.number for c in plan.checks if c.key == "standby-current")
+    assert doubted.state == "plug-in"
+    assert doubted.states[0].before_next == (f"Readings under load, in their windows, after plugging in: still wanted {number}.",)
+    assert planned(job=PROOFS, files=sheet(plan, change={"standby-current": "22 mA"}, **released))[0].state == "verified"

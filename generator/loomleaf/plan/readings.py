@@ -220,9 +220,23 @@ def judged_readings(
 
 
 def loaded_passed(verdicts: Iterable[JudgedReading]) -> bool:
-    """Whether every reading after plugging in is there and passed; False where there is nothing to read."""
-    own = [v for v in verdicts if v.stage == LOADED_STAGE]
-    return bool(own) and all(v.result == "pass" for v in own)
+    """Whether every reading after plugging in is there and passed, and the current with the key out is not in doubt; False
+    where there is nothing to read."""
+    every = tuple(verdicts)
+    return any(v.stage == LOADED_STAGE for v in every) and not still_wanted(every)
+
+
+STANDBY = "standby-current"
+
+
+def still_wanted(verdicts: Iterable[JudgedReading]) -> tuple[JudgedReading, ...]:
+    """What keeps a vehicle from being verified: readings after plugging in that did not pass, and a current with the key out
+    that was read and cannot be understood: a battery that is flat on Monday."""
+    return tuple(
+        v
+        for v in verdicts
+        if (v.stage == LOADED_STAGE and v.result != "pass") or (v.check == STANDBY and v.result == "unclear")
+    )
 
 
 def unsigned(
@@ -490,7 +504,6 @@ def with_readings(state: VehicleState, back: ReadBack) -> VehicleState:
         missing = "; ".join(back.unsigned.get(state.registration.plate, ()))
         before = f"The readings after plugging in passed. Still missing: {missing}."
     else:
-        left = [v for v in verdicts if v.stage == LOADED_STAGE and v.result != "pass"]
-        numbers = ", ".join(str(v.number) for v in left)
+        numbers = ", ".join(str(v.number) for v in still_wanted(verdicts))
         before = f"Readings under load, in their windows, after plugging in: still wanted {numbers}."
     return replace(state, readings=verdicts, before_next=(before,))
