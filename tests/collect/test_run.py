@@ -304,6 +304,8 @@ def test_every_sheet_of_one_file_is_read_for_itself(bundled: Printed) -> None:
         "gate-airbag__none": True,
         "fitted-by__1": "TO",
         "fitted-by__3": "13 May 2026",
+        "hand-over-airbag-lamp__pass": True,
+        "hold__before-the-trim-goes-back__1": "TO",
         "as-found__lamps": "oil",
         "serial__radio": "R-0042",
     }

@@ -202,8 +202,15 @@ def test_inside_passes_and_outside_fails(inside: float, beyond: float) -> None:
 def sheet(
     plan: Plan, *, name: str = "readings/1-A.yaml", change: dict[str, str] | None = None, **keys: str
 ) -> dict[str, str]:
-    """A readings file in which everything passes, but for what is changed."""
-    head: dict[str, str] = {"job": '"1"', "revision": "A", "digest": plan.digest, "on": "2026-05-12", "by": "RP"}
+    """A readings file in which everything passes and both hold points are signed, but for what is changed."""
+    head: dict[str, str] = {
+        "job": '"1"',
+        "revision": "A",
+        "digest": plan.digest,
+        "on": "2026-05-12",
+        "by": "RP",
+        "signatures": "[{row: before-plugging-in, by: TO}, {row: before-the-trim-goes-back, by: TO}]",
+    }
     lines = [f"{k}: {v}" for k, v in (head | keys).items() if v]
     lines.append("readings:")
     for c in plan.checks:

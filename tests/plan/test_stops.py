@@ -30,8 +30,41 @@ def told(plan: Plan) -> dict[str, Severity]:
     return {p.code: p.severity for p in plan.problems}
 
 
-def test_a_file_without_such_rows_stays_as_it_was(proved: Plan) -> None:
-    assert again(sheet(proved)).state == "verified"
+def test_a_file_without_such_rows_verifies_nothing_and_says_so(proved: Plan) -> None:
+    """Nobody says that the bench sheet was done: the readings under load alone are not enough."""
+    plan = again(sheet(proved, signatures=""))
+    assert plan.state == "plug-in"
+    assert plan.states[0].before_next == (
+        "The readings after plugging in passed. Still missing: the signature of the hold point before plugging in.",
+    )
+    assert told(plan)["readings-unsigned"] is Severity.WARNING
+
+
+@pytest.mark.parametrize("text", ["", "-", "?", "not done", "later", "12:30"])
+def test_a_stand_in_for_a_name_releases_nothing(proved: Plan, text: str) -> None:
+    row = f"{{row: before-plugging-in, by: '{text}'}}"
+    assert again(sheet(proved, signatures=f"[{row}]")).state == "held"
+    assert again(sheet(proved, signatures=f"[{row.replace(repr(text), 'Tamsin')}]")).state == "verified"
+
+
+@pytest.mark.parametrize("name", ["-", "?", "tbd"])
+def test_a_stand_in_for_who_fitted_verifies_nothing(proved: Plan, name: str) -> None:
+    assert again(sheet(proved, by=f"'{name}'")).state == "plug-in"
+
+
+@pytest.mark.parametrize("change", ["", "lamp stays on"])
+def test_nothing_is_verified_before_the_airbag_lamp_was_seen(proved: Plan, change: str) -> None:
+    (lamp,) = [c for c in proved.checks if c.key == "hand-over-airbag-lamp"]
+    plan = again(sheet(proved, change={lamp.key: change}))
+    assert plan.state == "plug-in"
+    assert f"Still missing: check {lamp.number}, the airbag lamp." in plan.states[0].before_next[0]
+
+
+@pytest.mark.parametrize("text", ["later", "tbd", "not yet", "??"])
+def test_a_stand_in_at_the_airbags_is_an_empty_box(near_airbags: Plan, text: str) -> None:
+    answers = "{gate-airbag: {looked-up: 'yes', wait: '%s', document: Service book, page: 4-12}}" % text
+    plan = planned(job=PROOFS + SRS, files=sheet(near_airbags, answers=answers))[0]
+    assert "airbag-gate-open" in {p.code for p in plan.states[0].reasons}
 
 
 def test_an_unsigned_hold_point_with_readings_after_it_holds(proved: Plan) -> None:

@@ -68,11 +68,31 @@ _VOLTAGES: Mapping[str, str] = {"none": "none", "48-v": "48 V", "high": "high vo
 GATE = "gate-airbag"
 
 _NO_LAMP = re.compile(
-    r"(?:nil|nothing|0|-+|–|—|off|out|(?:no|none)(?: lamps?| lights?)?(?: (?:still )?lit| on)?"
+    r"(?:nil|nothing(?: (?:still )?lit)?|0|-+|–|—|off|out"
+    r"|(?:no|none)(?: (?:warning )?(?:lamps?|lights?))?(?: (?:still )?lit| on)?"
     r"|all (?:lamps? )?(?:off|out))[.!]?",
     re.IGNORECASE,
 )
-_NOT_DONE = frozenset({"", "no", "n", "-", "–", "?"})
+_NOT_DONE = frozenset({"", "no", "n", "none", "n/a", "na", "later", "tbd", "todo", "not yet", "not done", "not known", "unknown"})
+
+
+def says_nothing(text: str) -> bool:
+    """Whether an answer is only a stand-in for one: a dash, a question mark, "later".
+
+    >>> [says_nothing(t) for t in ("-", "Not yet.", "??", "4-12", "RP")]
+    [True, True, True, False, False]
+    """
+    said = " ".join(text.lower().split()).rstrip(".!")
+    return said in _NOT_DONE or not any(c.isalnum() for c in said)
+
+
+def is_name(text: str) -> bool:
+    """Whether somebody can be told from it: a name or initials.
+
+    >>> [is_name(t) for t in ("RP", "Rowan Pell", "-", "later", "7")]
+    [True, True, False, False, False]
+    """
+    return not says_nothing(text) and any(c.isalpha() for c in text)
 
 
 def lamp_lit(text: str) -> bool:
@@ -93,8 +113,8 @@ def left_empty(files: Sequence[Readings]) -> tuple[str, ...]:
     ('wait',)
     """
     asked = dict.fromkeys(key for one in files for key in one.answers.get(GATE, {}))
-    said = {key: [one.answers.get(GATE, {}).get(key, "").strip().lower() for one in files] for key in asked}
-    return tuple(_label(GATE, key) for key, texts in said.items() if all(text in _NOT_DONE for text in texts))
+    said = {key: [one.answers.get(GATE, {}).get(key, "") for one in files] for key in asked}
+    return tuple(_label(GATE, key) for key, texts in said.items() if all(map(says_nothing, texts)))
 
 
 _CARRIED: Mapping[str, tuple[str, str]] = {

@@ -19,7 +19,7 @@ from ..model.readings import ReadingBack, Readings
 from ..model.vehicle import Vehicle
 from ..problems import Location, Problem, Severity
 from ..units import Reading, parse_minutes
-from .answers import newest_answers, voltage_found
+from .answers import is_name, newest_answers, voltage_found
 from .faults import look_first
 from .filed import counts_for, files_of, in_order, same_digest, taken_on
 from .proofs import END_OF_SCALE_OHM, size_of
@@ -27,6 +27,10 @@ from .stops import stop_problems
 from .types import Check, Fault, Joint, JudgedReading, Stage, VehicleState
 from .written import Written, doubted, in_unit_of, read_written, says_about
 
+AIRBAG_LAMP = "hand-over-airbag-lamp"
+"""The check without which nothing is verified, whatever the rest of the hand-over says."""
+FIRST_HOLD = "before-plugging-in"
+"""The row of the hold point on the bench sheet."""
 LOADED_STAGE: Stage = "after-plugging-in"
 """The stage whose checks, all passed, make a vehicle verified."""
 
@@ -253,13 +257,27 @@ def unsigned(
 
 
 def _name_missing(value: Readings, *, two: bool) -> str:
-    if not value.by.strip():
+    if not is_name(value.by):
         return "the signature of who fitted"
-    if two and not value.checked_by.strip():
+    if two and not is_name(value.checked_by):
         return "the signature of somebody else who checked"
     if two and value.checked_by.casefold().strip() == value.by.casefold().strip():
         return f"the signature of a second person: {value.by} stands as fitter and as checker"
     return ""
+
+
+def not_vouched_for(
+    job: Job, plate: str, readings: Iterable[Entry[Readings]], verdicts: Iterable[JudgedReading], digest: str
+) -> tuple[str, ...]:
+    """What verifies nothing while it is missing, in words: the airbag lamp seen, and the hold point before the radio was
+    plugged in released by somebody, without which nobody says that the bench sheet was done."""
+    lamp = next((v for v in verdicts if v.check == AIRBAG_LAMP), None)
+    own = [e.value for e in files_of(job, plate, readings) if taken_on(e.value, digest)]
+    released = any(s.row == FIRST_HOLD and is_name(s.by) for one in own for s in one.signatures)
+    return (
+        *((f"check {lamp.number}, the airbag lamp",) if lamp is not None and lamp.result != "pass" else ()),
+        *(() if released else ("the signature of the hold point before plugging in",)),
+    )
 
 
 def _unsigned_problems(job: Job, plate: str, missing: Iterable[tuple[Entry[Readings], str]]) -> tuple[Problem, ...]:
@@ -269,8 +287,10 @@ def _unsigned_problems(job: Job, plate: str, missing: Iterable[tuple[Entry[Readi
             code="readings-unsigned",
             severity=Severity.WARNING,
             message=f"readings after plugging in passed here, and verify nothing yet; missing: {why}",
-            hint="sign the sheet and collect it again, or write the name into this file, at  by  or  checked_by",
-            location=entry.place("checked_by" if entry.value.by else "by"),
+            hint="write it on the sheet and collect it again, or write it into this file, a name at  by  or  checked_by"
+            if "signature of" in why and "hold point" not in why
+            else "do it and write it on the sheet, and collect it again; or write it into this file",
+            location=entry.place("readings" if is_name(entry.value.checked_by) else "checked_by" if entry.value.by else "by"),
             job=job.job,
             registration=plate,
         )
@@ -478,6 +498,9 @@ def read_back(
         if files_of(job, plate, readings):
             verdicts[plate] = judged_readings(job, plate, checks, readings, digest)
             missing = unsigned(job, plate, readings, verdicts[plate], two=two_signatures)
+            if loaded_passed(verdicts[plate]):
+                more = not_vouched_for(job, plate, readings, verdicts[plate], digest)
+                missing += tuple((entry, why) for why in more for entry in files_of(job, plate, readings)[-1:])
             signatures[plate] = tuple(dict.fromkeys(why for _, why in missing))
             problems += reading_problems(job, plate, verdicts[plate], checks, faults, joints)
             problems += file_problems(job, plate, readings, digest)

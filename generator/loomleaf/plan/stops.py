@@ -14,7 +14,7 @@ from ..model.job import Job
 from ..model.readings import Readings
 from ..model.vehicle import Vehicle
 from ..problems import Collector, Problem
-from .answers import GATE, carried_otherwise, lamp_lit, left_empty
+from .answers import GATE, carried_otherwise, is_name, lamp_lit, left_empty
 from .battery import airbag_areas
 from .filed import counts_for, same_digest
 from .types import Check, Stage
@@ -53,7 +53,7 @@ def stop_problems(
     done = stages_done([e.value for e in current], checks)
     for row, after in AFTER.items():
         rows = [(e, i, s) for e in current for i, s in enumerate(e.value.signatures) if s.row == row]
-        if rows and done & set(after) and not any(s.by for _, _, s in rows):
+        if rows and done & set(after) and not any(is_name(s.by) for _, _, s in rows):
             entry, index, _ = rows[-1]
             hold(
                 "hold-point-unsigned",
@@ -134,7 +134,7 @@ def stages_done(files: Sequence[Readings], checks: Sequence[Check]) -> set[Stage
 def passed_over(one: Readings, checks: Sequence[Check]) -> tuple[str, ...]:
     """What a single file was left empty of where work stops, though it went on, a sentence each."""
     done = stages_done([one], checks)
-    rows = {s.row: any(t.by for t in one.signatures if t.row == s.row) for s in one.signatures}
+    rows = {s.row: any(is_name(t.by) for t in one.signatures if t.row == s.row) for s in one.signatures}
     out = [
         f"not signed: the hold point '{row.replace('-', ' ')}', and work went on after it"
         for row, after in AFTER.items()
