@@ -387,6 +387,10 @@ def with_figures(files: dict[str, str]) -> dict[str, str]:
     return files
 
 
+ONLY_NOTES = ("colour-differs", "stripe-against-pole")
+"""Notes on colours that hold nothing. Of another function's colour the note stays when a meter has proved the way."""
+
+
 def raised(example: str) -> set[str]:
     """Every code that an example made of files raises: problems, and the reasons and notes beside the circuits."""
     files = with_figures(shop_files(example))
@@ -395,7 +399,7 @@ def raised(example: str) -> set[str]:
     plan = planned(library, problems)
     if plan is not None:
         codes |= {p.code for p in plan.problems}
-        codes |= {c.reason_code for c in plan.circuits} | {n.code for c in plan.circuits for n in c.colour_notes}
+        codes |= {c.reason_code for c in plan.circuits} | {n.code for c in plan.circuits for n in c.colour_notes if n.code in ONLY_NOTES}
     chapters = tuple(
         Chapter(file=name, text=as_bytes(text).decode()) for name, text in sorted(files.items()) if name.endswith(".md")
     )
