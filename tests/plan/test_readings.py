@@ -543,3 +543,15 @@ def test_a_way_known_by_its_colour_alone_is_settled_by_the_sheet() -> None:
     held = planned(files=guessed)[0]
     assert held.state == "held" and {p.code for p in held.problems} == {"colour-only"}
     assert planned(files=guessed | sheet(held))[0].state == "verified"
+
+
+def test_a_reading_under_a_name_that_is_no_check_is_told_with_the_name_that_was_meant(proved: Plan) -> None:
+    """Typed from paper with a letter wrong, a reading that failed would be seen by nobody."""
+    key = keyed(proved, "continuity-s1")
+    files = sheet(proved, change={key: ""})
+    name, text = next(iter(files.items()))
+    files[name] = text + f'  - {{check: {key.replace("continuity", "continiuty")}, reading: "44 ohm"}}\n'
+    (told,) = [p for p in again(files).problems if p.code == "reading-of-nothing"]
+    assert told.severity == "warning" and told.hint == f"did you mean '{key}'?"
+    assert told.location.line == files[name].count("\n")
+    assert "reading-of-nothing" not in {p.code for p in again(sheet(proved)).problems}

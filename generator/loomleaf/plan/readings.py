@@ -17,7 +17,7 @@ from ..figure import number
 from ..model.job import Job, Proof
 from ..model.readings import ReadingBack, Readings
 from ..model.vehicle import Vehicle
-from ..problems import Location, Problem, Severity
+from ..problems import Location, Problem, Severity, nearest
 from ..units import Reading, parse_minutes
 from .answers import is_name, newest_answers, voltage_found
 from .faults import look_first
@@ -332,9 +332,12 @@ def reading_problems(
     return tuple(out)
 
 
-def file_problems(job: Job, plate: str, readings: Iterable[Entry[Readings]], digest: str) -> tuple[Problem, ...]:
-    """A warning for a file with readings and no day, or of a day before its sheet was issued; a hold where the vehicle was
-    found on another voltage than the job says."""
+def file_problems(
+    job: Job, plate: str, checks: Sequence[Check], readings: Iterable[Entry[Readings]], digest: str
+) -> tuple[Problem, ...]:
+    """A warning for a file with readings and no day, or of a day before its sheet was issued, and for a reading of no check;
+    a hold where the vehicle was found on another voltage than the job says."""
+    known = {c.key for c in checks}
     out = []
     files = files_of(job, plate, readings)
     for entry in files:
@@ -363,6 +366,19 @@ def file_problems(job: Job, plate: str, readings: Iterable[Entry[Readings]], dig
                     registration=plate,
                 )
             )
+        out += [
+            Problem(
+                code="reading-of-nothing",
+                severity=Severity.WARNING,
+                message=f"this job has no check '{back.check[:60]}': what is written here counts for nothing",
+                hint=nearest(back.check, known) or f"loomleaf collect --blank {job.job}  writes every check's name",
+                location=entry.place("readings", index),
+                job=job.job,
+                registration=plate,
+            )
+            for index, back in enumerate(value.readings)
+            if back.check not in known and (back.reading or back.result) and taken_on(value, digest)
+        ]
     found = voltage_found(newest_answers([e.value for e in files]))
     if found and found != (job.high_voltage,):
         where = next(e.place("answers") for e in reversed(files) if "gate-voltage" in e.value.answers)
@@ -503,7 +519,7 @@ def read_back(
                 missing += tuple((entry, why) for why in more for entry in files_of(job, plate, readings)[-1:])
             signatures[plate] = tuple(dict.fromkeys(why for _, why in missing))
             problems += reading_problems(job, plate, verdicts[plate], checks, faults, joints)
-            problems += file_problems(job, plate, readings, digest)
+            problems += file_problems(job, plate, checks, readings, digest)
             problems += _unsigned_problems(job, plate, missing)
             problems += stop_problems(
                 job,
