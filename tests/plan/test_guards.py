@@ -103,3 +103,158 @@ def test_a_watched_reverse_lamp_feeds_no_camera() -> None:
     assert "lamp-feeds-part" not in codes(planned("2038", *edits))
     watched = swap(DUNLIN, "ground_stud", "bulbs_checked: yes\nground_stud")
     assert "lamp-feeds-part" in codes(planned("2038", *edits, watched))
+
+
+# --- pairs and data --------------------------------------------------------------------------------------------------
+
+CAMPER, BOX = "leads/brackmoor-24.yaml", "leads/fulmar-data-box.yaml"
+MEDIA, ISO = "leads/wheatear-r2.yaml", "leads/iso-10487-ab.yaml"
+SECOND_PAIR = after(
+    CAMPER,
+    "  - {at: A.6,",
+    "  - {at: A.7, function: data-can, pole: high, colour: orange/violet, size: 0.35 mm2, length_mm: 250}",
+    "  - {at: A.8, function: data-can, pole: low, colour: orange/white, size: 0.35 mm2, length_mm: 250}",
+)
+
+
+def test_two_networks_of_the_vehicle_are_never_tied_together() -> None:
+    plan = planned("2044", SECOND_PAIR)
+    assert "circuit-contested" in codes(plan) and not any(c.made for c in plan.circuits if c.group == "data")
+    feed = "feed: {fulmar-data-box/D.3: brackmoor-24/A.7, fulmar-data-box/D.4: brackmoor-24/A.8}\ntakes:"
+    chosen = planned("2044", SECOND_PAIR, swap("jobs/2044.yaml", "takes:", feed))
+    joined = {(c.drivers[0].name, c.takers[0].name) for c in chosen.circuits if c.group == "data"}
+    assert joined == {("brackmoor-24/A.7", "fulmar-data-box/D.3"), ("brackmoor-24/A.8", "fulmar-data-box/D.4")}
+    assert chosen.state == "build" and "brackmoor-24/A.5" in {s.tail.name for s in chosen.spares}
+
+
+def test_half_a_data_pair_is_held() -> None:
+    assert codes(planned("2044", drop(BOX, "at: D.4,"))) == {"half-a-pair"}
+
+
+def test_a_radio_is_no_data_lead_of_a_module() -> None:
+    tap = after(MEDIA, "  - {at: M.11", "  - {at: M.12, function: data-can, pole: high, size: 0.5 mm2, length_mm: 180}")
+    assert "data-refused" in codes(planned("2044", swap(MEDIA, "side: radio", "side: radio\nkind: data"), tap))
+
+
+def test_a_data_box_without_data_keeps_nothing() -> None:
+    plan = planned("2044", drop(CAMPER, "at: A.5,", "at: A.6,"))
+    assert {"data-not-joined", "safety-feature-lost", "promise-not-kept"} <= codes(plan)
+    lost = {f.feature_id for f in plan.features if f.outcome == "loses"}
+    assert {"wheel-controls", "safety-tones"} <= lost
+
+
+def test_a_radio_keeps_no_buttons_that_the_vehicle_does_not_bring() -> None:
+    edits = swap("jobs/2044.yaml", "wheatear-r2", "wheatear-r3"), drop(CAMPER, "at: A.5,", "at: A.6,")
+    assert next(f.outcome for f in planned("2044", *edits).features if f.feature_id == "wheel-controls") == "loses"
+
+
+def test_loudspeakers_with_a_common_return_are_joined_to_no_bridged_output() -> None:
+    minus = ("B.2", "B.4", "B.6", "B.8")
+    plan = planned(
+        "2038",
+        drop(ISO, *(f"at: {way}," for way in minus)),
+        after(ISO, "  - {at: B.1,", "  - {at: B.2, function: speaker-common, size: 0.5 mm2, length_mm: 200}"),
+        drop("jobs/2038.yaml", *(f"ab/{way}," for way in minus)),
+    )
+    assert "join-refused" in codes(plan)
+    assert not any(c.made for c in plan.circuits if c.group == "speaker")
+    assert any("common return were made for" in c.reason for c in plan.circuits)  # the words of speaker-common-plus
+
+
+def test_a_loudspeaker_with_one_wire_is_held() -> None:
+    assert codes(planned("2038", drop(ISO, "at: B.2,"), drop("jobs/2038.yaml", "ab/B.2,"))) == {"half-a-pair"}
+
+
+BRAKE_BOX = """lead: brake-box
+title: Brake box
+side: module
+kind: plain
+known_from: leaflet
+leaflet: card
+tails:
+  - {at: green, function: parking-brake, colour: light green, size: 0.5 mm2, length_mm: 200}
+  - {at: black, function: ground, colour: black, size: 0.5 mm2, length_mm: 200}
+price: "9.00"
+"""
+WITH_BRAKE_BOX = (
+    new("leads/brake-box.yaml", BRAKE_BOX),
+    swap("jobs/2041.yaml", "dunnock-cable-kit]", "dunnock-cable-kit, brake-box]"),
+)
+
+
+def test_nothing_pretends_that_the_brake_is_on() -> None:
+    assert codes(planned("2041", *WITH_BRAKE_BOX)) == {"join-refused"}
+    chosen = swap("jobs/2041.yaml", "feed: {", "feed: {wheatear-r2/M.7: brake-box/green, ")
+    assert codes(planned("2041", *WITH_BRAKE_BOX, chosen)) == {"feed-refused"}
+    active = swap("leads/brake-box.yaml", "kind: plain", "kind: active")
+    assert codes(planned("2041", *WITH_BRAKE_BOX, active)) == {"join-refused"}
+
+
+# --- cameras ---------------------------------------------------------------------------------------------------------
+
+CAMERA_OUT = after(MEDIA, "  - {at: M.11", "  - {at: M.12, function: camera-supply, size: 0.75 mm2, length_mm: 180, fuse_a: 1}")
+CAMERA_IN = after(CAMPER, "  - {at: A.6,", "  - {at: A.7, function: camera-supply, size: 0.75 mm2, length_mm: 250}")
+
+
+@pytest.mark.parametrize(("reading", "code"), [("", "camera-volts-unknown"), ("6.1 V", "proof-contradicts"), ("12.1 V", "")])
+def test_a_camera_is_fed_when_its_volts_are_known(reading: str, code: str) -> None:
+    proof = f"{{tail: brackmoor-24/A.7, condition: reverse, reading: {reading}, by: RP, on: 2026-05-20}}"
+    edits = [swap("jobs/2044.yaml", "removed_radio", f"proofs: [{proof}]\nremoved_radio")] if reading else []
+    assert codes(planned("2044", CAMERA_OUT, CAMERA_IN, *edits)) == ({code} if code else set())
+
+
+def test_volts_at_the_way_are_enough_and_must_agree() -> None:
+    def stated(volts: str) -> set[str]:
+        return codes(planned("2044", CAMERA_OUT, CAMERA_IN, swap(CAMPER, "camera-supply,", f"camera-supply, volts: {volts},")))
+
+    assert stated("12") == set() and "attributes-differ" in stated("6")
+
+
+def test_a_cameras_own_plug_never_goes_straight_into_a_radio() -> None:
+    edits = (
+        swap("jobs/2044.yaml", ", curlew-camera-adapter]", "]"),
+        swap(MEDIA, "  - {name: camera-picture,", "  - {name: camera, type: camera-plug}\n  - {name: camera-picture,"),
+    )
+    assert "camera-volts-unknown" in codes(planned("2044", *edits))
+    both = [swap(file, "type: camera-plug", "type: camera-plug, volts: 12") for file in (CAMPER, MEDIA)]
+    assert "camera-volts-unknown" not in codes(planned("2044", *edits, *both))
+
+
+# --- known by whom ---------------------------------------------------------------------------------------------------
+
+
+def test_known_by_meter_wants_a_reading_of_this_vehicle() -> None:
+    osmere = "leads/osmere-16.yaml"
+    plan = planned(
+        "2049",
+        swap(osmere, "known_from: leaflet\nleaflet: card in the bag, no issue number", "known_from: meter"),
+        swap(osmere, "known_from: colour, ", "", every=True),
+    )
+    assert codes(plan) == {"meter-without-reading", "colour-of-another"}
+
+
+CROSSED = (
+    swap(RADIO, "M.1, function: supply-constant,", "M.1, function: supply-switched,"),
+    swap(RADIO, "M.2, function: supply-switched,", "M.2, function: supply-constant,"),
+    swap(RADIO, "colour: red, size: 0.5", "colour: red, size: 0.75"),
+)
+
+
+def test_a_reading_on_the_radios_own_wire_clears_nothing() -> None:
+    proofs = """proofs:
+  - {tail: wheatear-d1/M.1, condition: key-on, load: 5 W lamp, reading: 12.1 V, by: RP, on: 2026-05-12}
+  - {tail: wheatear-d1/M.1, condition: asleep, load: 5 W lamp, reading: 0 V, by: RP, on: 2026-05-12}
+  - {tail: wheatear-d1/M.2, condition: asleep, load: 5 W lamp, reading: 12.4 V, by: RP, on: 2026-05-12}
+"""
+    plan = planned("2038", *CROSSED, swap("jobs/2038.yaml", "proofs:\n", proofs))
+    assert codes(plan) == {"colour-of-another"}
+    assert all("leaflet" in p.hint and "known_from: leaflet" in p.hint for p in plan.problems if p.code == "colour-of-another")
+    looked_up = swap(RADIO, "M.1, ", "M.1, known_from: leaflet, "), swap(RADIO, "M.2, ", "M.2, known_from: leaflet, ")
+    assert planned("2038", *CROSSED, *looked_up).state == "plug-in"
+
+
+def test_a_part_known_from_colour_is_cured_by_its_leaflet_alone() -> None:
+    guessed = swap(RADIO, "M.1, ", "M.1, known_from: colour, ")
+    proof = "proofs:\n  - {tail: wheatear-d1/M.1, condition: asleep, load: 5 W lamp, reading: 12.5 V, by: RP, on: 2026-05-12}\n"
+    plan = planned("2038", guessed, swap("jobs/2038.yaml", "proofs:\n", proof))
+    assert codes(plan) == {"colour-only"} and "leaflet" in plan.problems[0].hint

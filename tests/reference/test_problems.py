@@ -43,6 +43,7 @@ CODE = re.compile(r"[a-z]+(?:-[a-z]+)*")
 PASSED_ON = {
     ("check/convert.py", "kind"),  # the code of a validation error, made by ``fault``
     ("plan/circuits.py", "verdict.code"),  # made by ``_Verdict``
+    ("plan/states.py", "doubt.code"),  # made by ``_Doubt``
     ("sheets/views.py", "reason.code"),  # a problem made elsewhere, shown
     ("collect/pdf.py", "stop.code"),  # made by ``_Unusable``
 }

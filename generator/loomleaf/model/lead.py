@@ -67,11 +67,12 @@ class Tail(Content):
 
 
 class ReadyEnd(Content):
-    """A connection that mates as it is. ``role`` None means either way round."""
+    """A connection that mates as it is. ``volts`` is what it gives or takes, where it carries a supply; None is not said."""
 
     name: Id
     type: Id
     needed: YesNo = False
+    volts: Number | None = None
     note: Text = ""
 
 

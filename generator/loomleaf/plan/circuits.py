@@ -69,7 +69,7 @@ def pair(
         verdicts[taker.name] = _decide(taker, drivers, tails, job, reference)
     by_name = {t.name: t for t in tails}
 
-    for bus in _buses(tails, reference):
+    for bus in _buses(tails, job):
         circuits.append(bus)
         used.update(t.name for t in bus.tails)
 
@@ -107,7 +107,7 @@ def _decide(
     if choice is not None and "/" in choice:
         named = next((t for t in tails if t.name == choice), None)
         if named is not None:
-            return _named(taker, named, reference)
+            return _named(taker, named, tails, reference)
     likely = _feeders(reference.meetings).get(taker.function_id, frozenset()) | {taker.function_id}
     matching = [
         d for d in drivers if d.function_id in likely and may_feed(d, taker, reference, chosen=choice == d.lead.lead)
@@ -119,10 +119,11 @@ def _decide(
             reason = refused or f"{choice} has nothing that may feed {_the(taker)}"
             return _Verdict(outcome="refused", code="feed-refused", reason=reason)
         matching = own
-    forbidden = [r for d in matching if (r := refusal(d, taker, reference)) is not None]
-    if forbidden and len(forbidden) == len(matching):
-        return _Verdict(outcome="refused", drivers=tuple(matching), code="join-refused", reason=forbidden[0].reason)
-    matching = [d for d in matching if refusal(d, taker, reference) is None]
+    against = {d.name: forbidden(d, taker, tails, reference) for d in matching}
+    rules = [rule for rule in against.values() if rule is not None]
+    if rules and len(rules) == len(matching):
+        return _Verdict(outcome="refused", drivers=tuple(matching), code="join-refused", reason=rules[0].reason)
+    matching = [d for d in matching if against[d.name] is None]
     agreeing = [d for d in matching if not disagreements(d, taker)]
     if not agreeing and matching:
         reasons = "; ".join(disagreement_text(d, taker) for d in matching)
@@ -147,9 +148,9 @@ def _decide(
     )
 
 
-def _named(taker: JobTail, named: JobTail, reference: Reference) -> _Verdict:
+def _named(taker: JobTail, named: JobTail, tails: tuple[JobTail, ...], reference: Reference) -> _Verdict:
     """The job names one tail as the driver."""
-    rule = refusal(named, taker, reference)
+    rule = forbidden(named, taker, tails, reference)
     if rule is not None:
         return _Verdict(outcome="refused", drivers=(named,), code="feed-refused", reason=rule.reason)
     if named.function_id == "unknown":
@@ -282,6 +283,41 @@ def _the(tail: JobTail) -> str:
 
 
 # --- refusals ----------------------------------------------------------------------------------------------------
+
+
+COMMON_RETURN, PARKING_BRAKE, BYPASS = "speaker-common", "parking-brake", "parking-brake-bypass"
+
+
+def forbidden(driver: JobTail, taker: JobTail, tails: tuple[JobTail, ...], reference: Reference) -> Refusal | None:
+    """The rule against a join: of the two tails alone, or for what else the job has beside them."""
+    rule = refusal(driver, taker, reference) or _into_a_common_return(driver, taker, tails, reference)
+    if rule is None and taker.function_id == PARKING_BRAKE and _pretends(driver, tails):
+        return reference.refusals.get(BYPASS)
+    return rule
+
+
+def _into_a_common_return(
+    driver: JobTail, taker: JobTail, tails: tuple[JobTail, ...], reference: Reference
+) -> Refusal | None:
+    """A loudspeaker that has a plus and no minus of its own, beside a common return, comes home through that."""
+    if taker.tail.pole != "plus" or taker.function.group != "speaker" or driver.wiring == "common-return":
+        return None
+    beside = [t for t in tails if t.lead is taker.lead]
+    common = next((t for t in beside if t.function_id == COMMON_RETURN), None)
+    if common is None or any(t.function_id == taker.function_id and t.tail.pole == "minus" for t in beside):
+        return None
+    return refusal(driver, common, reference)
+
+
+def _pretends(driver: JobTail, tails: tuple[JobTail, ...]) -> bool:
+    """Whether a part that has no knowledge of the brake would say that it is on. The vehicle's own switch has, and a module that
+    reads the vehicle's data; one that converts the signal takes the vehicle's own."""
+    lead = driver.lead
+    if lead.side == "vehicle" or (lead.side == "module" and lead.kind == "data"):
+        return False
+    brakes = [t for t in tails if t.function_id == PARKING_BRAKE]
+    converts = lead.kind == "active" and any(t.lead is lead and t.role == "takes" for t in brakes)
+    return not (converts and any(t.lead.side == "vehicle" and t.role == "drives" for t in brakes))
 
 
 def refusal(a: JobTail, b: JobTail, reference: Reference) -> Refusal | None:
@@ -443,8 +479,8 @@ def _undriven(verdicts: dict[str, _Verdict], by_name: dict[str, JobTail], used: 
     return out
 
 
-def _buses(tails: tuple[JobTail, ...], reference: Reference) -> list[Circuit]:
-    """Data pairs: vehicle and the data lead of a module; anything else is refused."""
+def _buses(tails: tuple[JobTail, ...], job: Job) -> list[Circuit]:
+    """Data lines: one of the vehicle and the data lead of a module; anything else is refused."""
     out = []
     keys: dict[tuple[str, str], list[JobTail]] = defaultdict(list)
     for tail in tails:
@@ -457,8 +493,8 @@ def _buses(tails: tuple[JobTail, ...], reference: Reference) -> list[Circuit]:
         sorted_members = tuple(sorted(members, key=_tail_key))
         vehicle = tuple(t for t in sorted_members if t.lead.side == "vehicle")
         others = tuple(t for t in sorted_members if t.lead.side != "vehicle")
-        stray = [t for t in others if t.lead.kind != "data"]
-        if members[0].function.data and (stray or not vehicle):
+        stray = [t for t in others if t.lead.kind != "data" or t.lead.side != "module"]
+        if members[0].function.data and others and (stray or not vehicle):
             bad = stray[0] if stray else others[0]
             out.append(
                 _circuit(
@@ -470,15 +506,33 @@ def _buses(tails: tuple[JobTail, ...], reference: Reference) -> list[Circuit]:
                 )
             )
             continue
-        differing = [(a, b) for a in vehicle for b in others if disagreements(a, b)]
-        if differing:
-            out.append(
-                _circuit("refused", vehicle, others, code="attributes-differ", reason=disagreement_text(*differing[0]))
-            )
-            continue
-        outcome: Outcome = "joined" if len(sorted_members) == 2 else "shared"
-        out.append(_circuit(outcome, vehicle or others[:1], others if vehicle else others[1:], combine="bus"))
+        out += [_bus(lines, takers) for lines, takers in _by_line(vehicle, others, job)]
     return out
+
+
+def _by_line(
+    vehicle: tuple[JobTail, ...], others: tuple[JobTail, ...], job: Job
+) -> list[tuple[tuple[JobTail, ...], tuple[JobTail, ...]]]:
+    """The vehicle's data lines that may be meant, and the module tails that look for one: ``feed`` says which of several."""
+    groups: dict[tuple[str, ...], list[JobTail]] = defaultdict(list)
+    for tail in others:
+        choice = chosen_feed(tail, job)
+        meant = tuple(t.name for t in vehicle if choice in (t.name, t.lead.lead))
+        groups[meant or tuple(t.name for t in vehicle)].append(tail)
+    return [(tuple(t for t in vehicle if t.name in names), tuple(tails)) for names, tails in groups.items()]
+
+
+def _bus(lines: tuple[JobTail, ...], takers: tuple[JobTail, ...]) -> Circuit:
+    """One line of the vehicle and what hangs on it; with several lines nothing is joined until the job says which."""
+    if len(lines) > 1:
+        names = " and ".join(t.name for t in lines)
+        reason = f"{names} are lines of their own; joined, they tie two networks together: the job must say which, under feed"
+        return _circuit("contested", lines, takers, code="several-drivers", reason=reason)
+    differing = [(a, b) for a in lines for b in takers if disagreements(a, b)]
+    if differing:
+        return _circuit("refused", lines, takers, code="attributes-differ", reason=disagreement_text(*differing[0]))
+    outcome: Outcome = "joined" if len(takers) == 1 else "shared"
+    return _circuit(outcome, lines, takers, combine="bus")
 
 
 def _never_joined(tails: tuple[JobTail, ...], reference: Reference) -> list[Circuit]:

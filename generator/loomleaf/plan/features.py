@@ -19,7 +19,8 @@ def feature_outcomes(
         feature = reference.features.get(item.feature)
         if feature is None:
             continue
-        result, by, how, ids = _outcome(item.feature, feature, leads, circuits)
+        vital = feature.safety or item.required
+        result, by, how, ids = _outcome(item.feature, feature, leads, circuits, vital=vital)
         asleep = _asleep(feature, by, leads, circuits, reference) if result != "loses" else ""
         if asleep:
             result, how = "loses", asleep
@@ -33,7 +34,7 @@ def feature_outcomes(
                 by_title=by.title if by else "",
                 how=how,
                 agreed=agreed.get(item.feature),
-                safety=feature.safety or item.required,
+                safety=vital,
                 promised=item.feature in job.keep,
                 hand_over=feature.hand_over,
                 circuits=ids,
@@ -43,16 +44,26 @@ def feature_outcomes(
 
 
 def _outcome(
-    name: str, feature: Feature, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...]
+    name: str, feature: Feature, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...], *, vital: bool
 ) -> tuple[FeatureResult, Lead | None, str, tuple[str, ...]]:
     carrying = [c for c in circuits if _carries(c, feature)]
     made = [c for c in carrying if c.made or c.outcome == "mated"]
     ids = tuple(c.id for c in made)
     stopped = next((lead for lead in leads if name in lead.stops), None)
-    changed = next((lead for lead in leads if name in lead.changes), None)
     provider = next((lead for lead in _providers(leads) if name in lead.provides), None)
-    if provider is not None and not _reached(provider, feature, leads, circuits):
+    if provider is not None and not _reached(provider, feature, leads, circuits, vital=vital):
         provider = None  # the part could keep it, but a wire that carries it meets nothing
+    changing = [lead for lead in leads if name in lead.changes]
+    changed = next(
+        (
+            lead
+            for lead in changing
+            if lead is provider
+            or not (name in lead.provides or lead.kind == "data")
+            or _reached(lead, feature, leads, circuits, vital=vital)
+        ),
+        None,
+    )
     if changed is not None and (provider is not None or not stopped):
         return "changes", changed, changed.changes[name], ids
     if provider is not None:
@@ -78,11 +89,30 @@ def _outcome(
     return "loses", None, "", ids
 
 
-def _reached(provider: Lead, feature: Feature, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...]) -> bool:
-    """Whether what carries the feature gets to the part: by the vehicle's own wires for it, or over the vehicle's data."""
+def _reached(
+    provider: Lead, feature: Feature, leads: tuple[Lead, ...], circuits: tuple[Circuit, ...], *, vital: bool
+) -> bool:
+    """Whether what carries the feature gets to the part: by the vehicle's own wires for it, over the vehicle's data, or by a
+    ready end.
+
+    Where the vehicle's leads bring nothing for it, a part may have it in itself (a tuner, a clock). A data part has it from
+    the data and from nowhere else; buttons and what is there for safety are the vehicle's own and have to come from it.
+    """
     made = {t.name for c in circuits if c.made for t in c.tails}
     by_data = any(c.made and c.group == "data" and any(t.lead.lead == provider.lead for t in c.tails) for c in circuits)
-    return _brought(feature, leads) <= made or by_data
+    brought = _brought(feature, leads)
+    if by_data or (brought and brought <= made):
+        return True
+    mated = any(
+        c.outcome == "mated" and _carries(c, feature) and any(e.lead.lead == provider.lead for e in c.ends) for c in circuits
+    )
+    if brought or provider.kind == "data":
+        return mated and not brought
+    if not (feature.radio_input or vital):
+        return True
+    return mated or any(
+        c.made and any(t.function_id in feature.functions and t.lead.lead == provider.lead for t in c.tails) for c in circuits
+    )
 
 
 def _brought(feature: Feature, leads: tuple[Lead, ...]) -> set[str]:

@@ -22,6 +22,8 @@ FORBIDDEN_POINTS = {
     "fuel-system": "a fixing of the fuel system",
 }
 GATEWAY = "bus-gateway"
+CAMERA_ENDS = ("camera-plug", "camera-socket")
+"""Ready ends that carry a camera's supply beside its picture."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,7 +63,7 @@ def every_part_is_fed(whole: Whole) -> Iterator[Problem]:
         if not (lead.side == "radio" or (lead.kind != "plain" and inputs)) or lead.lead in told:
             continue
         if not _joined(whole, lead, "supply", takers_only=True):
-            named = f" ({', '.join(t.name for t in inputs)} meets nothing)" if inputs else ": its file has no supply"
+            named = f": nothing meets {' and '.join(t.name for t in inputs)}" if inputs else ": its file has no supply"
             yield whole.hold(
                 "part-not-fed",
                 f"{lead.title} is not fed{named}",
@@ -202,10 +204,93 @@ def no_gateway_leaves(whole: Whole) -> Iterator[Problem]:
     )
 
 
+# --- pairs and data ----------------------------------------------------------------------------------------------
+
+
+def pairs_are_whole(whole: Whole) -> Iterator[Problem]:
+    """Both wires of a loudspeaker, both of a data pair: with one alone, current or signal comes home where it must not."""
+    poles: dict[tuple[str, str, str], set[str]] = {}
+    first: dict[tuple[str, str, str], tuple[Circuit, JobTail]] = {}
+    for circuit in whole.made:
+        for taker in circuit.takers:
+            for driver in circuit.drivers:
+                key = (taker.function_id, driver.lead.lead, taker.lead.lead)
+                poles.setdefault(key, set()).add(taker.tail.pole or "")
+                first.setdefault(key, (circuit, taker))
+                if driver.wiring == taker.wiring == "common-return":
+                    poles[key] |= {"plus", "minus"}
+    told = {(t.function_id, t.lead.lead) for c in whole.circuits if c.reason for t in c.tails}
+    for key, found in poles.items():
+        circuit, taker = first[key]
+        wanted = [pole for pole in taker.function.poles if pole != "shield"]
+        short = [pole for pole in wanted if pole not in found]
+        if circuit.group not in ("speaker", "data") or not short or (key[0], key[2]) in told:
+            continue
+        title = taker.function.title
+        yield whole.hold(
+            "half-a-pair",
+            f"{circuit.id} {circuit.title}: only the {' and '.join(sorted(found))} of {title} between {key[1]} and {key[2]}"
+            f" is joined; its {' and '.join(short)} meets nothing",
+            whole.tail_place(taker),
+            "add the missing way from the leaflet, at both ends",
+        )
+
+
+def data_parts_have_their_data(whole: Whole) -> Iterator[Problem]:
+    """A part that reads the vehicle's data gives nothing without it: neither a switched supply nor reverse, nor tones."""
+    told = _unmade(whole, "data")
+    mated = {e.lead.lead for c in whole.circuits if c.outcome == "mated" for e in c.ends if _to_vehicle(c)}
+    for lead in _parts(whole):
+        own = [t for t in whole.tails if t.lead is lead and t.function.group == "data"]
+        if lead.kind != "data" or lead.lead in told or _joined(whole, lead, "data") or (not own and lead.lead in mated):
+            continue
+        named = f": nothing meets {' and '.join(t.name for t in own)}" if own else ", and its file has no data tails"
+        yield whole.hold(
+            "data-not-joined",
+            f"{lead.title} reads the vehicle's data, and none reaches it{named}",
+            whole.tail_place(own[0]) if own else whole.lead_place(lead.lead),
+            "find the data ways of the vehicle's plug in its leaflet and add them to the adapter",
+        )
+
+
+def _to_vehicle(circuit: Circuit) -> bool:
+    return any(e.lead.side == "vehicle" for e in circuit.ends)
+
+
+# --- cameras -----------------------------------------------------------------------------------------------------
+
+
+def camera_plugs_get_their_volts(whole: Whole) -> Iterator[Problem]:
+    """The plug of a vehicle's camera carries its supply: it goes to a part made for its volts, never to a radio untold."""
+    for circuit in whole.circuits:
+        camera = next((e for e in circuit.ends if e.lead.side == "vehicle" and e.end.type in CAMERA_ENDS), None)
+        if circuit.outcome != "mated" or camera is None:
+            continue
+        other = next((e for e in circuit.ends if e is not camera), camera)
+        stated, given = camera.end.volts, other.end.volts
+        if stated is not None and given is not None and stated != given:
+            said = f"the camera takes {stated:g} V and {other.name} gives {given:g} V"
+        elif stated is None and (other.lead.side == "radio" or other.lead.kind == "plain"):
+            said = f"nobody has said how many volts the camera takes; many run on 6 V, and {other.lead.title} may give 12 V"
+        elif given is None and other.lead.side == "radio":
+            said = f"nobody has said how many volts {other.name} gives, and the camera takes {stated:g} V"
+        else:
+            continue
+        yield whole.hold(
+            "camera-volts-unknown",
+            f"{circuit.id} {circuit.title}: {said}",
+            whole.lead_place(camera.lead.lead),
+            "add the adapter made for this camera, or write  volts  at both ready ends from the label and the leaflet",
+        )
+
+
 GUARDS: tuple[Callable[[Whole], Iterable[Problem]], ...] = (
     every_part_is_fed,
     every_fed_part_is_grounded,
     grounds_are_bolted_where_they_may,
     watched_lamps_feed_nothing,
     no_gateway_leaves,
+    pairs_are_whole,
+    data_parts_have_their_data,
+    camera_plugs_get_their_volts,
 )

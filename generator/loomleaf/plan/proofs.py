@@ -147,7 +147,7 @@ def is_proved(tail: JobTail, proofs: tuple[Proof, ...]) -> bool:
     own = _not_against(tail, proofs)
     wanted = wanted_readings(tail)
     if not wanted:
-        return any(judge(tail, p) for p in own)
+        return any(judge(tail, p) or not tail.readings for p in own)
     return all(any(_meets(tail, p, r) for p in own) for r in wanted)
 
 

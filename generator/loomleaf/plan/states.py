@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from ..model.job import Clearing, Job, Proof, Registration
 from ..problems import Location, Problem, Severity
@@ -221,37 +222,89 @@ def _proof_holds(
             )
         )
     for circuit in circuits:
-        if circuit.outcome not in ("joined", "shared"):
+        if not circuit.made:
             continue
         for tail in circuit.tails:
-            if tail.known_from == "colour" and not is_proved(tail, proofs):
-                out.append(
-                    _hold(
-                        "colour-only",
-                        f"{tail.name} {tail.title} is known from its colour alone",
-                        tail_place(tail),
-                        job,
-                        hint="prove it by meter on this vehicle, or find its leaflet",
-                        plate=plate,
-                    )
-                )
+            doubt = _not_known(tail, proofs)
+            if doubt is not None:
+                out.append(_hold(doubt.code, doubt.message, tail_place(tail), job, hint=doubt.hint, plate=plate))
         for note in circuit.colour_notes:
-            if note.code != "colour-of-another":
-                continue
             tail = tails[note.tails[0]]
-            if tail.known_from == "meter" or is_proved(tail, proofs):
+            if note.code != "colour-of-another" or _looked_at(tail, proofs):
                 continue
-            out.append(
-                _hold(
-                    "colour-of-another",
-                    note.text,
-                    tail_place(tail),
-                    job,
-                    hint="prove it by meter on this vehicle",
-                    plate=plate,
-                )
-            )
+            hint = _ON_THE_VEHICLE if tail.lead.side == "vehicle" else _IN_ITS_LEAFLET
+            out.append(_hold("colour-of-another", note.text, tail_place(tail), job, hint=hint, plate=plate))
+        for taker in circuit.takers:
+            doubt = _camera_volts(circuit, taker, proofs)
+            if doubt is not None:
+                out.append(_hold(doubt.code, doubt.message, tail_place(taker), job, hint=doubt.hint, plate=plate))
     return out
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Doubt:
+    """What nobody has found out about one way yet, and how it is found out."""
+
+    code: str
+    message: str
+    hint: str
+
+
+_ON_THE_VEHICLE = "prove it by meter on this vehicle"
+_IN_ITS_LEAFLET = (
+    "read the part's leaflet again at this way; where the colour really is so, write  known_from: leaflet  at the way itself."
+    " A reading in the vehicle says nothing about it"
+)
+
+
+def _looked_at(tail: JobTail, proofs: tuple[Proof, ...]) -> bool:
+    """Whether a way whose colour speaks for another function was looked at by itself: the vehicle's by meter on this vehicle,
+    a part's in its leaflet (or on the bench), which then stands at the way and not only at the lead."""
+    if tail.lead.side == "vehicle":
+        return is_proved(tail, proofs)
+    return tail.tail.known_from in ("leaflet", "meter")
+
+
+def _not_known(tail: JobTail, proofs: tuple[Proof, ...]) -> _Doubt | None:
+    """A way known from colour or hearsay only; a reading on the vehicle answers for the vehicle's own ways and no other."""
+    vehicle = tail.lead.side == "vehicle"
+    if tail.known_from == "colour" and not (vehicle and is_proved(tail, proofs)):
+        on_a_part = "find the part's leaflet; a reading in the vehicle says nothing about it"
+        return _Doubt(
+            code="colour-only",
+            message=f"{tail.name} {tail.title} is known from its colour alone",
+            hint=f"{_ON_THE_VEHICLE}, or find its leaflet" if vehicle else on_a_part,
+        )
+    if tail.known_from == "meter" and vehicle and not is_proved(tail, proofs):
+        return _Doubt(
+            code="meter-without-reading",
+            message=f"{tail.name} {tail.title} is said to be known by meter, and this vehicle has no reading of it",
+            hint="prove it by meter on this vehicle and write the reading under  proofs",
+        )
+    return None
+
+
+def _camera_volts(circuit: Circuit, taker: JobTail, proofs: tuple[Proof, ...]) -> _Doubt | None:
+    """The supply of a vehicle's camera: its volts are written at the way, or read on this vehicle, before anything feeds it.
+    Many that the vehicle's maker fitted run on about 6 V (common practice, no source)."""
+    if taker.function_id != "camera-supply" or taker.lead.side != "vehicle" or taker.tail.volts is not None:
+        return None
+    read = [p.reading for p in proofs if p.tail == taker.name and p.reading.unit == "V" and (p.reading.value or 0) >= 3]
+    fed = next((d.volts for d in circuit.drivers if d.volts is not None), None)
+    if not read:
+        return _Doubt(
+            code="camera-volts-unknown",
+            message=f"{circuit.id} {circuit.title}: nobody has said how many volts the camera behind {taker.name} takes",
+            hint="read it at the old radio's plug in reverse and write it under  proofs; or write  volts  there from its label",
+        )
+    off = next((r for r in read if fed is not None and abs((r.value or 0) - fed) > fed / 3), None)
+    if off is not None:
+        return _Doubt(
+            code="proof-contradicts",
+            message=f"{taker.name} {taker.title}: {off.text} was read here, and {circuit.drivers[0].name} gives {fed:g} V",
+            hint="put an adapter between that makes the camera's volts",
+        )
+    return None
 
 
 def _state(
