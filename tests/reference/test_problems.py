@@ -400,7 +400,8 @@ def raised(example: str) -> set[str]:
     plan = planned(library, problems)
     if plan is not None:
         codes |= {p.code for p in plan.problems}
-        codes |= {c.reason_code for c in plan.circuits} | {n.code for c in plan.circuits for n in c.colour_notes if n.code in ONLY_NOTES}
+        codes |= {c.reason_code for c in plan.circuits}
+        codes |= {n.code for c in plan.circuits for n in c.colour_notes if n.code in ONLY_NOTES}
     chapters = tuple(
         Chapter(file=name, text=as_bytes(text).decode()) for name, text in sorted(files.items()) if name.endswith(".md")
     )
