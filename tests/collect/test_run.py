@@ -84,7 +84,7 @@ def test_a_sheet_of_another_job_is_refused(sheet: Printed) -> None:
     assert refusal(gathered(sheet, all_good(sheet), into=other, older=True)) == "sheet-of-another-job"
 
 
-@pytest.mark.parametrize("change", ["revision: B\n", "work_areas: [boot]\n"], ids=["revision", "content"])
+@pytest.mark.parametrize("change", ["revision: B\n", "work_areas: [dash-centre, boot]\n"], ids=["revision", "content"])
 def test_an_older_sheet_is_refused_unless_told_and_then_clears_nothing(sheet: Printed, change: str) -> None:
     later = other_shop(job=PROOFS + change)
     assert refusal(gathered(sheet, all_good(sheet), into=later)) == "sheet-older"
@@ -301,7 +301,10 @@ def test_every_sheet_of_one_file_is_read_for_itself(bundled: Printed) -> None:
         "hold__before-plugging-in__1": "TO",
     }
     fitting = loaded_values(bundled) | {
-        "gate-airbag__none": True,
+        "gate-airbag__looked-up": True,
+        "gate-airbag__wait": "3 min",
+        "gate-airbag__document": "Service book",
+        "gate-airbag__page": "4-12",
         "fitted-by__1": "TO",
         "fitted-by__3": "13 May 2026",
         "hand-over-airbag-lamp__pass": True,
@@ -323,7 +326,8 @@ def test_every_sheet_of_one_file_is_read_for_itself(bundled: Printed) -> None:
     assert '{row: before-plugging-in, by: "", when: ""}' in found.files["readings/1-A.yaml"]
     plan, _ = planned(job=PROOFS, files=dict(found.files))
     assert sorted(p.code for p in plan.states[0].reasons) == ["airbag-gate-open", "hold-point-unsigned"]
-    assert "    left empty at the airbags, where work stops: none near the work" in found.lines
+    (gate,) = (line for line in found.lines if line.startswith("    left empty at the airbags, where work stops: "))
+    assert all(asked in gate for asked in ("airbags, tensioners and sensors found", "wait", "document", "page"))
 
 
 def test_an_empty_file_of_all_sheets_says_so_once(bundled: Printed) -> None:
@@ -409,7 +413,7 @@ def test_what_was_left_empty_where_work_stops_is_told_at_once(sheet: Printed) ->
     for said in (
         "    not signed: the hold point 'before plugging in', and work went on after it",
         "    not signed: the hold point 'before the trim goes back', and work went on after it",
-        "    left empty at the airbags, where work stops: none near the work",
+        "    left empty at the airbags, where work stops: airbags, tensioners and sensors found, wait, document, page",
         "    lamps still lit at the end: oil",
     ):
         assert said in lines

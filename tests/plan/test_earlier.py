@@ -19,7 +19,7 @@ from tests.plan.shops import PROOFS, planned
 from tests.plan.test_issued import cleared
 from tests.plan.test_readings import sheet
 
-B = "revision: B\nreplaces: A\nwork_areas: [boot]\n"
+B = "revision: B\nreplaces: A\nwork_areas: [dash-centre, boot]\n"
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.plan.spoilt import after, codes, drop, new, planned, swap
+from loomleaf.plan.battery import airbag_areas
+from tests.plan.spoilt import after, codes, drop, new, planned, swap, told
 
 RADIO, AMP, KIT = "leads/wheatear-d1.yaml", "leads/dunnock-amp-4.yaml", "leads/dunnock-cable-kit.yaml"
 HERON, DUNLIN = "vehicles/corvane-heron-2016.yaml", "vehicles/telwick-dunlin-2001.yaml"
@@ -258,3 +259,17 @@ def test_a_part_known_from_colour_is_cured_by_its_leaflet_alone() -> None:
     proof = "proofs:\n  - {tail: wheatear-d1/M.1, condition: asleep, load: 5 W lamp, reading: 12.5 V, by: RP, on: 2026-05-12}\n"
     plan = planned("2038", guessed, swap("jobs/2038.yaml", "proofs:\n", proof))
     assert codes(plan) == {"colour-only"} and "leaflet" in plan.problems[0].hint
+
+
+# --- where the work is -----------------------------------------------------------------------------------------------
+
+
+def test_a_radio_is_never_taken_out_of_the_boot_alone() -> None:
+    assert "radio-area-missing" in told("2038", swap("jobs/2038.yaml", "work_areas: [dash-centre]", "work_areas: [boot]"))
+    both = swap("jobs/2038.yaml", "work_areas: [dash-centre]", "work_areas: [boot, console]")
+    assert "radio-area-missing" not in told("2038", both)
+
+
+def test_a_job_that_names_no_area_works_at_the_dash() -> None:
+    plan = planned("2038", swap("jobs/2038.yaml", "work_areas: [dash-centre]", "work_areas: []"))
+    assert airbag_areas(plan.job, plan.vehicle) == ("dash-centre",)

@@ -44,6 +44,9 @@ SRS_AREAS = frozenset(
     }
 )
 
+RADIO_AREAS = ("dash-centre", "dash-left", "dash-right", "console", "roof")
+"""Where a radio and its plugs may sit; common practice, no source."""
+
 _NUMBER = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,15}")
 _TAIL = re.compile(r"(?P<lead>[a-z0-9]+(?:[-.][a-z0-9]+)*)/(?P<at>[A-Za-z0-9][A-Za-z0-9+_.-]{0,40})")
 

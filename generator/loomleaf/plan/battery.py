@@ -11,8 +11,8 @@ AREA_WORDS = ("seat", "console", "pillar", "roof", "column")
 
 def airbag_areas(job: Job, vehicle: Vehicle) -> tuple[str, ...]:
     """Areas of the work that may hold an airbag, a belt tensioner or a sensor: those that the job names, then those in which a
-    battery sits, whose lead every job takes off."""
-    found = [area for area in job.work_areas if area in SRS_AREAS]
+    battery sits, whose lead every job takes off. A job that names none is taken to work at the dash, where radios are."""
+    found: list[str] = list(job.work_areas or ("dash-centre",))
     own = vehicle.battery.area or area_of(vehicle.battery.place)
     found += [own, area_of(vehicle.battery.second), *(area_of(reg.second_battery) for reg in job.registrations)]
     return tuple(dict.fromkeys(area for area in found if area in SRS_AREAS))

@@ -25,6 +25,7 @@ from .jobs import (
     proofs_name_vehicle_tails,
     registrations_are_unique,
     system_is_within_scope,
+    the_radios_area_is_named,
 )
 from .leads import (
     active_parts_state_a_leaflet,
@@ -82,6 +83,7 @@ RULES: tuple[Rule, ...] = (
     system_is_within_scope,
     high_voltage_is_answered,
     airbag_wait_is_whole,
+    the_radios_area_is_named,
     registrations_are_unique,
     dates_are_in_order,
     features_are_the_vehicles,
@@ -116,6 +118,7 @@ LEANS_ON: Mapping[Rule, tuple[str, ...]] = {
     system_is_within_scope: (),
     high_voltage_is_answered: (),
     airbag_wait_is_whole: ("airbag_wait",),
+    the_radios_area_is_named: ("work_areas",),
     registrations_are_unique: (),
     dates_are_in_order: ("issued",),
     features_are_the_vehicles: ("keep", "give_up"),

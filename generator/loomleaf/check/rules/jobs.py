@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from ...model.job import Job, Proof
+from ...model.job import RADIO_AREAS, Job, Proof
 from ...model.lead import Tail
 from ...model.reference import GROUPS
 from ...problems import Collector, nearest
@@ -145,6 +145,23 @@ def airbag_wait_is_whole(library: Library, found: Collector) -> None:
                 entry.place("airbag_wait"),
                 hint="fill in value, source and page, or leave all three empty",
                 job=entry.value.job,
+            )
+
+
+def the_radios_area_is_named(library: Library, found: Collector) -> None:
+    """Who takes a radio out works where it sits, beside airbags: an area of it stands among those that the job names. A job
+    that names none at all is taken to work at the dash."""
+    for entry in library.jobs.values():
+        job = entry.value
+        leads = [library.leads[part].value for part in job.parts if part in library.leads]
+        at_the_plug = [lead for lead in leads if lead.side == "radio" or (lead.side == "vehicle" and lead.plugs)]
+        if at_the_plug and job.work_areas and not set(job.work_areas) & set(RADIO_AREAS):
+            found.error(
+                "radio-area-missing",
+                f"the job works at the radio's plug ({at_the_plug[0].lead}), and its work areas are {', '.join(job.work_areas)}",
+                entry.place("work_areas"),
+                hint=f"add where the radio sits: {', '.join(RADIO_AREAS)}",
+                job=job.job,
             )
 
 
