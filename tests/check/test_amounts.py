@@ -18,7 +18,7 @@ from loomleaf.pipeline import load_shop, plan_jobs
         ("shop.yaml", "name:", "valid_days: -5\nname:", "-5 is out of range for 'valid_days'", "at least 0"),
         ("shop.yaml", "name:", "loom: {tie_every_mm: 0}\nname:", "0 is out of range for 'tie_every_mm'", "at least 10"),
         ("shop.yaml", "name:", "supply: {cabin_c: 200}\nname:", "200 is out of range for 'cabin_c'", "at most 105"),
-        ("shop.yaml", "name:", "supply: {drop_limit_v: 99}\nname:", "99 is out of range for 'drop_limit_v'", "at most 3"),
+        ("shop.yaml", "name:", "supply: {drop_limit_v: 99}\nname:", "99 is out of range for 'drop_limit_v'", "at most 15"),
         (
             "shop.yaml",
             "name:",

@@ -57,4 +57,4 @@ def test_space_for_modules() -> None:
     plan = plan_with("depth_mm: 165", "depth_mm: 95", "measures: {depth_mm: 100, width_mm: 50, height_mm: 20}\n")
     assert value(row(plan, "space for modules")["figure"]) == 0.1
     unmeasured = plan_with("depth_mm: 165", "depth_mm: 95", "measures: {depth_mm: 100}\n")
-    assert row(unmeasured, "space for modules")["ask"] == "Measure box."
+    assert row(unmeasured, "space for modules")["ask"] == "Measure box: depth, width and height in mm."

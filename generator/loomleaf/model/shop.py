@@ -44,7 +44,7 @@ class SupplySettings(Content):
     weakest_v: Amount = 11.5
     running_v: Amount = 13.8
     highest_v: Amount = 15.0
-    drop_limit_v: Amount = Field(default=0.5, gt=0, le=3)
+    drop_limit_v: Amount = Field(default=0.5, gt=0, le=15)
     ground_offset_limit_v: Amount = Field(default=0.1, gt=0, le=1)
     continuous_factor: Amount = Field(default=0.75, gt=0, le=1)
     fuse_from_battery_mm: LengthMm = Field(default=300, le=1000)

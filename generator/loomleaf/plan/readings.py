@@ -371,7 +371,7 @@ def file_problems(
                 code="reading-of-nothing",
                 severity=Severity.WARNING,
                 message=f"this job has no check '{back.check[:60]}': what is written here counts for nothing",
-                hint=nearest(back.check, known) or f"loomleaf collect --blank {job.job}  writes every check's name",
+                hint=nearest(back.check, known) or f"loomleaf collect --blank {job.job}  writes the names of all checks",
                 location=entry.place("readings", index),
                 job=job.job,
                 registration=plate,
