@@ -569,7 +569,7 @@ def _read(verdict: JudgedReading, check: Check | None, ways: Mapping[str, str]) 
 
 
 _UNDER_A_CONDITION: frozenset[Stage] = frozenset({"before-joining", "before-plugging-in", "after-plugging-in"})
-"""Stages whose windows hold under the check's own condition; elsewhere the stage's heading says when."""
+"""Stages whose windows hold under the condition that a check names; elsewhere the stage's heading says when."""
 
 
 def _check_title(verdict: JudgedReading, check: Check | None, ways: Mapping[str, str]) -> str:
