@@ -273,3 +273,53 @@ def test_a_radio_is_never_taken_out_of_the_boot_alone() -> None:
 def test_a_job_that_names_no_area_works_at_the_dash() -> None:
     plan = planned("2038", swap("jobs/2038.yaml", "work_areas: [dash-centre]", "work_areas: []"))
     assert airbag_areas(plan.job, plan.vehicle) == ("dash-centre",)
+
+
+# --- what is left alone ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["airbag", "airbag-left", "srs", "squib", "seat-belt", "high-voltage"])
+def test_a_ready_end_of_an_airbag_is_none(name: str) -> None:
+    edits = (
+        swap(ISO, "  - {name: antenna,", f"  - {{name: {name}, type: coax-75-plug}}\n  - {{name: antenna,"),
+        swap(RADIO, "  - {name: antenna,", f"  - {{name: {name}, type: coax-75-socket}}\n  - {{name: antenna,"),
+    )
+    assert "never-mated" in told("2038", *edits)
+    assert "never-mated" not in told("2038")
+
+
+SOURCED = "source: common-practice, standing: common-practice"
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        f"functions: {{airbag: {{title: A, group: control, drivers: [vehicle], does: D., {SOURCED}}}}}",
+        f"functions: {{airbag: {{title: A, group: control, never: yes, does: D., {SOURCED}}}}}",
+        f"functions: {{ground: {{title: G, group: ground, drivers: [vehicle], prove_on_vehicle: yes, does: D., {SOURCED}}}}}",
+        f"features: {{safety-tones: {{title: T, customer: t, does: D., functions: [warning-chime], {SOURCED}}}}}",
+        f"refusals: {{airbag-with-anything: {{title: T, driver: airbag, taker: ground, reason: R., {SOURCED}}}}}",
+        f"refusals: {{parking-brake-bypass: {{title: T, driver: not-used, taker: any, reason: R., {SOURCED}}}}}",
+        f"meetings: {{own: {{driver: speaker-front-left, taker: line-front-left, why: W., {SOURCED}}}}}",
+    ],
+)
+def test_a_shops_own_entry_never_makes_the_reference_looser(entry: str) -> None:
+    assert "overlay-loosens" in told("2038", new("reference/own.yaml", entry + "\n"))
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        f"functions: {{airbag: {{title: SRS, group: safety, never: yes, does: D., {SOURCED}}}}}",
+        f"refusals: {{airbag-with-anything: {{title: T, driver: any, taker: airbag, reason: Never., {SOURCED}}}}}",
+        f"features: {{clock-display: {{title: T, customer: t, does: D., safety: yes, needs_part: yes, {SOURCED}}}}}",
+        f"meetings: {{own: {{driver: speaker-centre, taker: speaker-level-front-left, why: W., {SOURCED}}}}}",
+    ],
+)
+def test_a_shops_own_entry_may_be_stricter_or_as_strict(entry: str) -> None:
+    assert "overlay-loosens" not in told("2038", new("reference/own.yaml", entry + "\n"))
+
+
+def test_what_the_old_radio_carries_is_asked_for() -> None:
+    assert "old-radio-not-asked" in told("2038", drop("jobs/2038.yaml", "removed_radio_asked"))
+    assert "old-radio-not-asked" not in told("2038")

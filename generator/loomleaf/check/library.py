@@ -91,6 +91,7 @@ class Library:
     broken: frozenset[str] = frozenset()
     broken_files: dict[tuple[str, str], str] = field(default_factory=dict)
     halves: dict[str, Mended[Any]] = field(default_factory=dict)
+    overlaid: dict[tuple[str, str], Content] = field(default_factory=dict)  # shipped entries that the shop's own replace
     reference_whole: bool = True  # False when a reference file could not be read: names cannot be looked up then
 
 
@@ -100,7 +101,7 @@ def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
     broken: dict[tuple[str, str], str] = {}
     shop = _single(tree, "shop.yaml", Shop, found)
     demo = shop is None or shop.value.invented  # unread: nothing is told that the settings may answer
-    reference, places, tables = _reference(tree, found, demo=demo)
+    reference, places, tables, overlaid = _reference(tree, found, demo=demo)
     stock = _single(tree, "stock.yaml", Stock, found)
     library = Library(
         shop=shop,
@@ -108,6 +109,7 @@ def build_library(tree: Tree) -> tuple[Library, tuple[Problem, ...]]:
         reference=reference,
         reference_places=places,
         tables=tables,
+        overlaid=overlaid,
         vehicles=_folder(tree, "vehicles", Vehicle, "vehicle", found, broken),
         leads=_folder(tree, "leads", Lead, "lead", found, broken),
         jobs=_folder(tree, "jobs", Job, "job", found, broken),
@@ -183,11 +185,13 @@ def _written_id(document: Document, key: str) -> str:
 
 def _reference(
     tree: Tree, found: Collector, *, demo: bool
-) -> tuple[Reference, dict[tuple[str, str], Entry[Content]], dict[str, Any]]:
-    """The shipped reference with the shop's own laid over it, entry by entry. Invented entries are for a ``demo`` shop."""
+) -> tuple[Reference, dict[tuple[str, str], Entry[Content]], dict[str, Any], dict[tuple[str, str], Content]]:
+    """The shipped reference with the shop's own laid over it, entry by entry, and what was laid over. Invented entries are for
+    a ``demo`` shop."""
     merged: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
     places: dict[tuple[str, str], Entry[Content]] = {}
     tables: dict[str, Any] = {}
+    overlaid: dict[tuple[str, str], Content] = {}
     for layer in (tree.shipped, tree.folders.get("reference", ())):
         seen: dict[tuple[str, str], Document] = {}
         for document in layer:
@@ -217,6 +221,8 @@ def _reference(
                             continue  # belongs to the demo, whose reference this is
                         value = convert_node(document, (section, name), entry, model, found)
                         if value is not None:
+                            if layer is not tree.shipped and name in merged[section]:
+                                overlaid[section, name] = merged[section][name]
                             merged[section][name] = value
                             places[section, name] = Entry(value=value, document=document, base=(section, name))
                 elif section in TABLE_SECTIONS or section == BARRELS:
@@ -232,7 +238,7 @@ def _reference(
                         document.place(section, key=True),
                         hint=nearest(section, (*SECTIONS, *TABLE_SECTIONS)),
                     )
-    return Reference.model_construct(None, **merged), places, tables
+    return Reference.model_construct(None, **merged), places, tables, overlaid
 
 
 def _is_invented(node: Node) -> bool:

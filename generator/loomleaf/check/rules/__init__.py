@@ -25,6 +25,7 @@ from .jobs import (
     proofs_name_vehicle_tails,
     registrations_are_unique,
     system_is_within_scope,
+    the_old_radio_is_asked_about,
     the_radios_area_is_named,
 )
 from .leads import (
@@ -34,9 +35,11 @@ from .leads import (
     poles_fit_the_function,
     provided_features_are_known,
     ready_ends_are_known,
+    ready_ends_leave_safety_alone,
     ways_are_unique,
     ways_exist_on_their_plug,
 )
+from .overlays import overlays_only_tighten
 from .reference import invented_only_in_the_demo, names_inside_the_reference_exist, sources_are_listed
 from .sense import (
     amounts_are_likely,
@@ -62,6 +65,7 @@ RULES: tuple[Rule, ...] = (
     names_inside_the_reference_exist,
     sources_are_listed,
     invented_only_in_the_demo,
+    overlays_only_tighten,
     money_is_readable,
     stock_ranges_make_sense,
     a_part_has_one_price,
@@ -77,6 +81,7 @@ RULES: tuple[Rule, ...] = (
     ways_exist_on_their_plug,
     poles_fit_the_function,
     ready_ends_are_known,
+    ready_ends_leave_safety_alone,
     provided_features_are_known,
     active_parts_state_a_leaflet,
     every_part_is_known,
@@ -92,6 +97,7 @@ RULES: tuple[Rule, ...] = (
     the_factory_amplifier_is_spoken_of,
     joining_names_known_methods,
     proofs_name_vehicle_tails,
+    the_old_radio_is_asked_about,
     prices_name_known_rates,
     additions_are_agreed,
     taken_things_are_in_stock_file,
@@ -112,6 +118,7 @@ LEANS_ON: Mapping[Rule, tuple[str, ...]] = {
     ways_exist_on_their_plug: ("plugs",),
     poles_fit_the_function: (),
     ready_ends_are_known: (),
+    ready_ends_leave_safety_alone: (),
     provided_features_are_known: (),
     active_parts_state_a_leaflet: ("leaflet", "known_from"),
     every_part_is_known: (),

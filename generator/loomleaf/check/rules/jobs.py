@@ -346,6 +346,31 @@ def _is_a_reading_of_its_tail(library: Library, entry: Entry[Job], index: int, p
         )
 
 
+def the_old_radio_is_asked_about(library: Library, found: Collector) -> None:
+    """What leaves with the radio taken out is asked for before work, where the vehicle's file says that it carries something."""
+    for entry in library.jobs.values():
+        job = entry.value
+        vehicle = library.vehicles.get(job.vehicle)
+        if job.removed_radio_asked or vehicle is None:
+            continue
+        old = vehicle.value.removed_radio
+        carried = {
+            "a bus gateway": old.bus_gateway,
+            "a code tied to the vehicle": old.codes,
+            "telematics": old.telematics,
+            "customer's data": old.customer_data,
+        }
+        known = [words for words, answer in carried.items() if answer]
+        if known:
+            found.warning(
+                "old-radio-not-asked",
+                f"the radio taken out carries {' and '.join(known)}, and nobody has asked the customer about it",
+                entry.place("vehicle"),
+                hint="ask before work, then write  removed_radio_asked: yes",
+                job=job.job,
+            )
+
+
 def _tail_named(library: Library, name: str) -> Tail | None:
     lead, _, at = name.partition("/")
     entry = library.leads.get(lead)
@@ -375,6 +400,14 @@ def proofs_name_vehicle_tails(library: Library, found: Collector) -> None:
                     f"the job has no tail '{proof.tail}'",
                     entry.place("proofs", index, "tail"),
                     hint=nearest(proof.tail, tails),
+                    job=job.job,
+                )
+            elif tails[proof.tail] != "vehicle":
+                found.warning(
+                    "proof-of-a-part",
+                    f"{proof.tail} is a way of a part: a reading taken in the vehicle says nothing about it and clears nothing",
+                    entry.place("proofs", index, "tail"),
+                    hint="what a part's way is for stands in its leaflet; name the vehicle's way that was read",
                     job=job.job,
                 )
             _is_a_reading_of_its_tail(library, entry, index, proof, found)

@@ -146,6 +146,25 @@ def ready_ends_are_known(library: Library, found: Collector) -> None:
                 )
 
 
+def ready_ends_leave_safety_alone(library: Library, found: Collector) -> None:
+    """A plug of an airbag, a belt, an alarm or a high-voltage cable is no ready end: it is never opened and never mated."""
+    words: dict[str, str] = {}
+    for name, function in library.reference.functions.items():
+        if function.never:
+            said = (name, *("-".join(word.lower().split()) for word in function.also_called))
+            words |= {word: function.title for word in said}
+    for lead in library.leads.values():
+        for index, end in enumerate(lead.value.ready_ends):
+            told = next((title for word, title in words.items() if f"-{word}-" in f"-{end.name}-"), None)
+            if told is not None:
+                found.error(
+                    "never-mated",
+                    f"'{end.name}' is a plug of something that is left alone ({told[0].lower()}{told[1:]}): it is no ready end",
+                    lead.place("ready_ends", index, "name"),
+                    hint="take the end out; as a way of the plug it may be listed, so that nobody touches it",
+                )
+
+
 def provided_features_are_known(library: Library, found: Collector) -> None:
     """Features that a part provides, changes or stops are features of the reference."""
     known = library.reference.features
