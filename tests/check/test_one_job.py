@@ -58,3 +58,19 @@ def test_readings_of_the_job_that_cannot_be_read_are_told(demo_copy: Path, capsy
     (demo_copy / "readings/2041-B-late.yaml").write_text('job: "2041"\nrevision: B\non: yesterday\n', "utf-8")
     assert "readings/2041-B-late.yaml:3" in said_of("2041", demo_copy, capsys)
     assert "2041-B-late" not in said_of("2038", demo_copy, capsys)
+
+
+@pytest.mark.parametrize(
+    ("folder", "name"), [("leads", "wheatear-d1"), ("vehicles", "telwick-dunlin-2001"), ("jobs", "2038")]
+)
+@pytest.mark.parametrize("again", ["aa", "zz"])
+def test_a_name_in_two_files_is_told_and_nothing_is_printed(
+    demo_copy: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], folder: str, name: str, again: str
+) -> None:
+    """Whichever file comes first by name: which of the two is meant cannot be told."""
+    text = (demo_copy / folder / f"{name}.yaml").read_text("utf-8")
+    (demo_copy / folder / f"{again}.yaml").write_text(text, "utf-8")
+    said = said_of("2038", demo_copy, capsys)
+    assert "error[twice]" in said and f"{folder}/{again}.yaml" in said
+    assert main(["print", "bench", "2038", "--shop", str(demo_copy), "--out", str(tmp_path / "out")]) == 1
+    assert not list((tmp_path / "out").rglob("*.pdf"))

@@ -157,10 +157,25 @@ def test_a_part_called_by_its_files_name_is_told_the_name_inside() -> None:
     assert hints == ["the file leads/tuner.yaml names its lead 'radio': use one name in both"]
 
 
-def test_two_files_of_one_name_are_told_once() -> None:
-    files = {**FILES, "vehicles/again.yaml": FILES["vehicles/test-car.yaml"]}
-    found = library_of(files)[1]
-    assert [p.code for p in found] == ["twice"] and "vehicles/again.yaml" in found[0].message
+@pytest.mark.parametrize(
+    ("again", "of"),
+    [
+        ("vehicles/again.yaml", "vehicles/test-car.yaml"),
+        ("leads/again.yaml", "leads/car.yaml"),
+        ("leads/zz.yaml", "leads/car.yaml"),
+    ],
+)
+def test_two_files_of_one_name_are_told_once_and_neither_is_used(again: str, of: str) -> None:
+    """Which of the two is meant cannot be told: a job that needs one says so, and nothing is worked out with either."""
+    library, found = library_of({**FILES, again: FILES[of]})
+    assert [p.code for p in found] == ["part-is-broken", "twice"]
+    assert found[0].job == "1" and {again, of} == {found[1].location.file, found[1].message.rsplit("in ", 1)[1].rstrip(")")}
+    assert not {"test-car", "car"} <= {*library.vehicles, *library.leads}
+
+
+def test_a_job_number_that_two_files_bear_is_no_job() -> None:
+    library, found = library_of({**FILES, "jobs/again.yaml": FILES["jobs/1.yaml"]})
+    assert [p.code for p in found] == ["twice"] and not library.jobs
 
 
 def test_a_broken_part_is_told_where_it_is_used_and_not_as_unknown() -> None:

@@ -158,7 +158,10 @@ def _list(tree: Tree, folder: str, model: type[T], found: Collector) -> Iterable
 def _folder(
     tree: Tree, folder: str, model: type[T], key: str, found: Collector, broken: dict[tuple[str, str], str]
 ) -> dict[str, Entry[T]]:
+    """The entries of a folder by name. A name that two files give themselves is nobody's: which of them is meant cannot be told,
+    so that neither is used, and what needs it says so."""
     out: dict[str, Entry[T]] = {}
+    doubled: set[str] = set()
     for document in tree.folders.get(folder, ()):
         value = convert(document, model, found)
         if value is None:
@@ -172,9 +175,11 @@ def _folder(
                 document.place(key),
                 hint="give one of them another name",
             )
+            broken[folder, name] = document.file
+            doubled.add(name)
             continue
         out[name] = Entry(value=value, document=document)
-    return out
+    return {name: entry for name, entry in out.items() if name not in doubled}
 
 
 def _written_id(document: Document, key: str) -> str:
