@@ -111,7 +111,8 @@ def _job(template: dict[str, Any], vehicle: str, leads: dict[str, list[str]], tu
         lead, slash, way = value.partition("/")
         return plates.get(value) or (part(lead) + slash + way if " " not in value else value)
 
-    job = {key: value for key, value in template.items() if key != "cleared"}  # that was the word for another job
+    others = ("cleared", "replaces")  # words on the job it was made from: none of these copies was cleared or issued before
+    job = {key: value for key, value in template.items() if key not in others}
     return {**renamed(job), "job": "NUMBER", "vehicle": vehicle}
 
 
