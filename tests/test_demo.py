@@ -388,12 +388,12 @@ def test_coupe_is_paired_by_function_and_not_by_colour(plans: dict[str, Plan]) -
 
 COUPE_PROOFS = """
 proofs:
-  - {tail: osmere-16/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V, on: 2026-05-22}
-  - {tail: osmere-16/A.5, condition: unplugged, reading: 0.0 V, on: 2026-05-22}
-  - {tail: osmere-16/A.7, condition: key-on, load: 5 W lamp, reading: 12.0 V, on: 2026-05-22}
-  - {tail: osmere-16/A.7, condition: asleep, load: 5 W lamp, reading: 0.0 V, on: 2026-05-22}
-  - {tail: osmere-16/B.1, condition: unplugged, reading: 3.6 ohm, on: 2026-05-22}
-  - {tail: osmere-16/B.2, condition: unplugged, reading: OL, on: 2026-05-22}
+  - {tail: osmere-16/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V, by: RP, on: 2026-05-22}
+  - {tail: osmere-16/A.5, condition: unplugged, reading: 0.0 V, by: RP, on: 2026-05-22}
+  - {tail: osmere-16/A.7, condition: key-on, load: 5 W lamp, reading: 12.0 V, by: RP, on: 2026-05-22}
+  - {tail: osmere-16/A.7, condition: asleep, load: 5 W lamp, reading: 0.0 V, by: RP, on: 2026-05-22}
+  - {tail: osmere-16/B.1, condition: unplugged, reading: 3.6 ohm, by: RP, on: 2026-05-22}
+  - {tail: osmere-16/B.2, condition: unplugged, reading: OL, by: RP, on: 2026-05-22}
 """
 
 

@@ -224,6 +224,12 @@ class Reading:
 _READING = re.compile(
     r"\s*(?P<sign>[-−+]?)\s*(?P<num>\d*[.,]?\d+|\d+[.,])\s*(?P<unit>[A-Za-zµΩ]*(?:\s*ac)?)\s*", re.IGNORECASE
 )
+_OPEN = frozenset(
+    {"ol", "0l", "o.l", "0.l", "o.l.", "0.l.", "o/l", "o l", "ofl", "ovl", "overload", "open", "infinite", "inf", "∞"}
+)
+"""What meters show, and people write, for a circuit that is open."""
+_OVER = re.compile(r"\s*(?:>|≥|over\b|more than\b|above\b)\s*", re.IGNORECASE)
+_DC = re.compile(r"\s*(?<=[Vv])\s?dc\s*$", re.IGNORECASE)
 _UNITS = {
     "": ("", 1.0),
     "v": ("V", 1.0),
@@ -263,13 +269,18 @@ def parse_reading(text: str) -> Reading:
 
     >>> parse_reading("12,4").value, parse_reading(".3 ohm").unit, parse_reading("OL").value
     (12.4, 'Ω', None)
+    >>> parse_reading("12.5 V DC").text, parse_reading("> 20 MΩ").value, parse_reading("O.L.").value
+    ('12.5 V', 20000000.0, None)
     """
     bare = with_point(text.strip())
-    if bare.lower() in {"ol", "o.l", "open", "0l", "∞"}:
+    if bare.lower() in _OPEN:
         return Reading(written=bare, value=None, unit="Ω")
-    match = _READING.fullmatch(bare)
+    over = _OVER.match(bare)
+    match = _READING.fullmatch(_DC.sub("", bare[over.end() :] if over else bare))
     unit = match["unit"] if match is not None else ""
-    unit = "Mohm" if unit[:1] == "M" and unit[1:].lower() in ("ohm", "ohms", "ω") else unit.lower()
+    unit = "Mohm" if unit[:1] == "M" and unit[1:].lower() in ("", "ohm", "ohms", "ω") else unit.lower()
+    if over is not None and unit != "Mohm":
+        match = None  # only a meter's end of scale is read as more than a figure
     if match is None or unit not in _UNITS:
         raise UnitError(
             f"'{text}' is not a meter reading", "write a number and its unit, for example 12.1 V, 0.2 ohm, OL"

@@ -18,10 +18,10 @@ RADIO = lead(
     more='draws: {running_a: 2, peak_a: 4, standby_ma: 2}\nfuse_a: 10\nprice: "100.00"\n',
 )
 PROOFS = """proofs:
-  - {tail: car/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V}
-  - {tail: car/A.7, condition: key-on, load: 5 W lamp, reading: 12.1 V}
-  - {tail: car/A.7, condition: asleep, load: 5 W lamp, reading: 0.0 V}
-  - {tail: car/A.8, condition: any, load: 5 A, reading: 0.03 V}
+  - {tail: car/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V, by: RP, on: 2026-05-12}
+  - {tail: car/A.7, condition: key-on, load: 5 W lamp, reading: 12.1 V, by: RP, on: 2026-05-12}
+  - {tail: car/A.7, condition: asleep, load: 5 W lamp, reading: 0.0 V, by: RP, on: 2026-05-12}
+  - {tail: car/A.8, condition: any, load: 5 A, reading: 0.03 V, by: RP, on: 2026-05-12}
 """
 SHOP = """name: Test
 currency: EUR

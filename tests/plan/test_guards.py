@@ -6,6 +6,7 @@ from __future__ import annotations
 import pytest
 
 from loomleaf.plan.battery import airbag_areas
+from loomleaf.plan.types import Plan
 from tests.plan.spoilt import after, codes, drop, new, planned, swap, told
 
 RADIO, AMP, KIT = "leads/wheatear-d1.yaml", "leads/dunnock-amp-4.yaml", "leads/dunnock-cable-kit.yaml"
@@ -323,3 +324,74 @@ def test_a_shops_own_entry_may_be_stricter_or_as_strict(entry: str) -> None:
 def test_what_the_old_radio_carries_is_asked_for() -> None:
     assert "old-radio-not-asked" in told("2038", drop("jobs/2038.yaml", "removed_radio_asked"))
     assert "old-radio-not-asked" not in told("2038")
+
+
+# --- what a proof has to say to count --------------------------------------------------------------------------------
+
+DUNLIN_JOB = "jobs/2038.yaml"
+GROUND = "condition: any, load: 5 A, reading: 0.04 V"
+
+
+def proved(old: str, fresh: str, *, every: bool = False) -> Plan:
+    return planned("2038", swap(DUNLIN_JOB, old, fresh, every=every))
+
+
+@pytest.mark.parametrize("load", ["none", "no", '"-"', "0 A", "no load", "meter only"])
+def test_no_load_is_no_load(load: str) -> None:
+    plan = proved("condition: asleep, load: 5 W lamp, reading: 12.5 V", f"condition: asleep, load: {load}, reading: 12.5 V")
+    assert plan.state == "build" and plan.states[0].unproved == ("iso-10487-ab/A.4",)
+
+
+@pytest.mark.parametrize(
+    ("ground", "state"),
+    [
+        ("load: 5 W lamp, reading: 0.09 V", "build"),
+        ("load: 10 mA, reading: 0.01 V", "build"),
+        ("load: 55 W lamp, reading: 0.04 V", "plug-in"),
+        ("load: 5.2 A, reading: 0.04 V", "plug-in"),
+        ("load: 5 A, between: this way and the minus of the same lamp, reading: 0.04 V", "build"),
+        ("load: 5 A, between: this way and the battery minus, reading: 0.04 V", "plug-in"),
+        ("load: 5 A, between: this way and bare metal, reading: 0.04 V", "build"),
+    ],
+)
+def test_a_ground_is_proved_at_5_a_and_against_the_battery(ground: str, state: str) -> None:
+    plan = proved(GROUND, f"condition: any, {ground}")
+    assert plan.state == state
+    assert any("The reading there" in line for line in plan.states[0].before_next) == (state == "build")
+
+
+def test_a_reading_that_nobody_signed_proves_nothing() -> None:
+    plan = proved(", by: RP, on: 2026-05-12", "", every=True)
+    assert plan.state == "build" and "does not say who took it and which day" in plan.states[0].before_next[0]
+    assert proved("by: RP, on", 'by: "?", on', every=True).state == "build"
+
+
+def test_proofs_of_another_year_are_an_error() -> None:
+    assert "dates-out-of-order" in told("2038", swap(DUNLIN_JOB, "on: 2026-05-12}", "on: 2020-05-12}", every=True))
+
+
+@pytest.mark.parametrize("condition", ["accessory", "awake", "cranking"])
+def test_a_constant_supply_that_is_dead_at_any_time_is_held(condition: str) -> None:
+    taken = "by: RP, on: 2026-05-12"
+    dead = f"proofs:\n  - {{tail: iso-10487-ab/A.4, condition: {condition}, load: 5 W lamp, reading: 0.0 V, {taken}}}\n"
+    assert codes(proved("proofs:\n", dead)) == {"proof-contradicts"}
+    assert proved("proofs:\n", dead.replace("0.0 V", "12.2 V")).state == "plug-in"
+
+
+def test_the_starter_pulls_a_constant_supply_down_and_that_is_right() -> None:
+    low = "proofs:\n  - {tail: iso-10487-ab/A.4, condition: cranking, load: 5 W lamp, reading: 9.4 V, by: RP, on: 2026-05-12}\n"
+    assert proved("proofs:\n", low).state == "plug-in"
+
+
+@pytest.mark.parametrize("written", ["12.5 V DC", "12.5 VDC", "12.5V dc", "12,5 V"])
+def test_a_proof_is_written_as_a_reading_on_a_sheet_is(written: str) -> None:
+    assert proved("reading: 12.5 V", f'reading: "{written}"').state == "plug-in"
+
+
+@pytest.mark.parametrize("written", ["O.L.", "OVL", "> 20 MΩ", "20M", "over 20 Mohm", "0.L"])
+def test_an_open_circuit_is_written_in_many_ways(written: str) -> None:
+    assert proved("reading: OL", f'reading: "{written}"', every=True).state == "plug-in"
+
+
+def test_more_than_a_figure_is_no_reading_but_at_the_end_of_the_scale() -> None:
+    assert "bad-reading" in told("2038", swap(DUNLIN_JOB, "reading: 12.5 V", 'reading: "> 12.5 V"'))

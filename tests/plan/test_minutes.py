@@ -65,8 +65,8 @@ def test_access_counts_each_work_area_once() -> None:
 
 def test_what_has_no_standard_is_told_and_counts_nothing() -> None:
     shop = SHOP.replace(", tape: 5", "").replace("  operations", "  access: {boot: 10}\n  operations")
-    found = minutes_of(job="work_areas: [floor]\n", files={"shop.yaml": shop})
-    assert found.missing == ("access-floor", "tape")
+    found = minutes_of(job="work_areas: [console]\n", files={"shop.yaml": shop})
+    assert found.missing == ("access-console", "tape")
     assert [line for line in found.drivers if "tape" in line]
 
 
@@ -158,8 +158,8 @@ def test_the_shops_own_figure_makes_the_estimate_come_true(taken: int, vans: int
 def test_its_own_lines_are_yaml_for_shop_yaml() -> None:
     import yaml
 
-    extra = "extras: [{what: Search, minutes: 20}]\nwork_areas: [boot]\n"
-    shop = SHOP.replace("  operations", "  access: {boot: 10}\n  operations")
+    extra = "extras: [{what: Search, minutes: 20}]\nwork_areas: [dash-centre, boot]\n"
+    shop = SHOP.replace("  operations", "  access: {boot: 10, dash-centre: 5}\n  operations")
     one = minutes_of(job=extra, files={"shop.yaml": shop})
     spent = {"set-up": 40, "butt-connector": 9, "access-boot": 14, "extra-1": 33}
     taken = {name: Taken(minutes=Decimal(minutes), vehicles=1) for name, minutes in spent.items()}

@@ -345,13 +345,13 @@ def test_work_without_minutes_is_told_once_a_job_and_named() -> None:
     assert left_out() == []
     shop_file = SHOP.replace("tape: 5, ", "")
     ((file, message, hint),) = left_out(
-        job="work_areas: [boot, seat]\n", files={"shop.yaml": shop_file}
+        job="work_areas: [console, seat]\n", files={"shop.yaml": shop_file}
     )
     assert file == "shop.yaml"
     assert message == (
-        "shop.yaml has no minutes for tape, access to boot, access to seat: this work is in no estimate"
+        "shop.yaml has no minutes for tape, access to console, access to seat: this work is in no estimate"
     )
-    assert hint.endswith("under  minutes:  operations: {tape: …}, access: {boot: …, seat: …}")
+    assert hint.endswith("under  minutes:  operations: {tape: …}, access: {console: …, seat: …}")
 
 
 def test_a_rate_or_a_price_of_nothing_is_told_where_it_stands() -> None:

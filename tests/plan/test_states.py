@@ -11,10 +11,10 @@ CAR = lead("car", "vehicle", "A.4 supply-constant yellow", "A.7 supply-switched 
 RADIO = lead("radio", "radio", "M.1 supply-constant yellow", "M.2 supply-switched red", "M.3 ground black")
 
 PROOFS = """proofs:
-  - {tail: car/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V}
-  - {tail: car/A.7, condition: key-on, load: 5 W lamp, reading: 12.1 V}
-  - {tail: car/A.7, condition: asleep, reading: 0.0 V}
-  - {tail: car/A.8, condition: any, load: 5 A, reading: 0.03 V}
+  - {tail: car/A.4, condition: asleep, load: 5 W lamp, reading: 12.4 V, by: RP, on: 2026-05-12}
+  - {tail: car/A.7, condition: key-on, load: 5 W lamp, reading: 12.1 V, by: RP, on: 2026-05-12}
+  - {tail: car/A.7, condition: asleep, reading: 0.0 V, by: RP, on: 2026-05-12}
+  - {tail: car/A.8, condition: any, load: 5 A, reading: 0.03 V, by: RP, on: 2026-05-12}
 """
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ..model.job import Job, Proof, Registration
 from ..model.reference import ExpectedReading
 from ..units import Reading
@@ -92,13 +94,23 @@ def judge(tail: JobTail, proof: Proof) -> bool | None:
         return False
     windows = _windows(tail, proof)
     if not windows:
-        return None
+        return _at_another_time(tail, proof)
     reading = _milli(proof.reading)
     if reading.value is not None and size_of(reading.value, reading.unit, None)[0] is None:
         return None  # no reading at all
     if reading.value is None:  # OL answers a question asked in ohms only
         windows = [w for w in windows if w.quantity == "Ω"]
     return any(within(reading, w.low, w.high, open_wanted=w.open) for w in windows)
+
+
+def _at_another_time(tail: JobTail, proof: Proof) -> bool | None:
+    """A reading in a condition for which no window is known. On a supply or a loudspeaker it is False when the way shows such a
+    figure at no time at all: a constant supply that is dead at accessory is none. Anything else proves nothing: None."""
+    reading = _milli(proof.reading)
+    known = [r for r in tail.readings if r.quantity == reading.unit]
+    if tail.function.group not in ("supply", "speaker") or reading.value is None or not known:
+        return None
+    return None if any(within(reading, r.low, r.high, open_wanted=r.open) for r in known) else False
 
 
 def proofs_of(job: Job, registration: Registration) -> tuple[Proof, ...]:
@@ -147,7 +159,7 @@ def is_proved(tail: JobTail, proofs: tuple[Proof, ...]) -> bool:
     own = _not_against(tail, proofs)
     wanted = wanted_readings(tail)
     if not wanted:
-        return any(judge(tail, p) or not tail.readings for p in own)
+        return any((judge(tail, p) or not tail.readings) and not _unsigned(p) for p in own)
     return all(any(_meets(tail, p, r) for p in own) for r in wanted)
 
 
@@ -157,10 +169,11 @@ def missing_readings(tail: JobTail, proofs: tuple[Proof, ...]) -> tuple[Expected
     return tuple(r for r in wanted_readings(tail) if not any(_meets(tail, p, r) for p in own))
 
 
-def lacks_only_its_load(tail: JobTail, proofs: tuple[Proof, ...], wanted: ExpectedReading) -> bool:
-    """Whether a proof would cover a wanted reading if it said what load it was taken under."""
-    own = [p for p in _not_against(tail, proofs) if not p.load]
-    return any(_meets(tail, p.model_copy(update={"load": wanted.load}), wanted) for p in own)
+def shortcoming(tail: JobTail, proofs: tuple[Proof, ...], wanted: ExpectedReading) -> str:
+    """Why a proof that shows what is wanted does not count, in words; "" where none shows it."""
+    shown = [p for p in _not_against(tail, proofs) if _shows(p, wanted)]
+    said = [why for p in shown if (why := _short_of(tail, p, wanted))]
+    return said[0] if said and len(said) == len(shown) else ""
 
 
 def _not_against(tail: JobTail, proofs: tuple[Proof, ...]) -> list[Proof]:
@@ -170,12 +183,112 @@ def _not_against(tail: JobTail, proofs: tuple[Proof, ...]) -> list[Proof]:
 
 
 def _meets(tail: JobTail, proof: Proof, wanted: ExpectedReading) -> bool:
+    return _shows(proof, wanted) and not _short_of(tail, proof, wanted)
+
+
+def _shows(proof: Proof, wanted: ExpectedReading) -> bool:
+    """Whether the figure is one that was asked for, in its condition and unit."""
     if wanted.condition not in (proof.condition, "any"):
         return False
-    shows_dead = wanted.quantity == "V" and not wanted.low and tail.function.group != "ground"
-    if wanted.load and not proof.load and not shows_dead:
-        return False  # unloaded, a bad feed shows full volts and a bad ground no drop
     reading = _milli(proof.reading)
-    if reading.unit not in ("", wanted.quantity):
+    return reading.unit in ("", wanted.quantity) and within(reading, wanted.low, wanted.high, open_wanted=wanted.open)
+
+
+def _short_of(tail: JobTail, proof: Proof, wanted: ExpectedReading) -> str:
+    """What a proof lacks to count: its load, its probes' places, who took it and when; "" for nothing."""
+    shows_dead = wanted.quantity == "V" and not wanted.low and tail.function.group != "ground"
+    if wanted.load and not shows_dead and not under_load(proof.load, wanted.load):
+        # unloaded, a bad feed shows full volts and a bad ground no drop
+        if not is_a_load(proof.load):
+            return f"has no load and does not count: measure under load, write  load: {wanted.load}"
+        return f"was taken under {proof.load}, which is too little: measure again, write  load: {wanted.load}"
+    if elsewhere(proof.between, wanted.between):
+        return f"was taken between {proof.between} and does not count: measure between {wanted.between}"
+    return _unsigned(proof)
+
+
+def _unsigned(proof: Proof) -> str:
+    lacking = [word for word, said in (("by", any(c.isalpha() for c in proof.by)), ("on", proof.on is not None)) if not said]
+    if not lacking:
+        return ""
+    words = {"by": "who took it", "on": "which day"}
+    return f"does not say {' and '.join(words[w] for w in lacking)} and does not count: add  {' and '.join(lacking)}"
+
+
+# --- loads and places, as people write them ----------------------------------------------------------------------
+
+_NO_LOAD = re.compile(
+    r"|-+|–|—|\?+|0|n/?a|nil|none|unloaded|open|(?:no|without|not|only)\b.*|(?:the )?meter(?: only| alone)?", re.IGNORECASE
+)
+_AMOUNT = re.compile(r"(\d+(?:[.,]\d+)?)\s*(mA|A|amps?|W|watts?|ohms?|Ω)(?![A-Za-z])", re.IGNORECASE)
+NEAR_ENOUGH = 0.9
+"""Of the wanted load: a 55 W lamp stands for 5 A. Common practice, no source."""
+SYSTEM_V = 12.0
+
+
+def is_a_load(text: str) -> bool:
+    """Whether something that draws current is named.
+
+    >>> is_a_load("5 W lamp"), is_a_load("none"), is_a_load("0 A"), is_a_load("-")
+    (True, False, False, False)
+    """
+    amps = load_a(text)
+    return not _NO_LOAD.fullmatch(text.strip()) and (amps is None or amps > 0)
+
+
+def load_a(text: str) -> float | None:
+    """What a load draws from 12 V, A; None where its words hold no figure.
+
+    >>> load_a("5 A"), load_a("10 mA"), load_a("6 W lamp"), load_a("3 ohm"), load_a("lamp")
+    (5.0, 0.01, 0.5, 4.0, None)
+    """
+    found = _AMOUNT.search(text)
+    if found is None:
+        return None
+    amount, unit = float(found[1].replace(",", ".")), found[2].lower()
+    if unit == "ma":
+        return amount / 1000
+    if unit.startswith("w"):
+        return amount / SYSTEM_V
+    if unit.startswith("a"):
+        return amount
+    return SYSTEM_V / amount if amount else None
+
+
+def under_load(given: str, wanted: str) -> bool:
+    """Whether a load is at least about the one that was asked for. A lamp without a figure stands for a lamp.
+
+    >>> under_load("21 W lamp", "5 W lamp"), under_load("5 W lamp", "5 A"), under_load("lamp", "5 W lamp")
+    (True, False, True)
+    """
+    if not is_a_load(given):
         return False
-    return within(reading, wanted.low, wanted.high, open_wanted=wanted.open)
+    if "fuse" in wanted:  # not a load, but the way in which the current is fed
+        return True
+    amps, least = load_a(given), load_a(wanted)
+    if amps is None or least is None:
+        return "lamp" in wanted and any(word in given.lower() for word in ("lamp", "bulb"))
+    return amps >= least * NEAR_ENOUGH
+
+
+_PLACES = (
+    ("wheel ground", ("wheel ground", "wheel-ground")),
+    ("battery", ("battery",)),
+    ("load", ("lamp", "load", "bulb", "resistor")),
+    ("body", ("metal", "body", "chassis", "ground", "earth", "stud")),
+    ("pair", ("plus", "minus", "pair", "other wire", "high", "low", "shield")),
+)
+
+
+def elsewhere(given: str, wanted: str) -> bool:
+    """Whether the probes were surely in another place than was asked for: words that name no place say nothing.
+
+    >>> elsewhere("this way and the minus of the same lamp", "this way and the battery's negative side")
+    True
+    >>> elsewhere("B.2 and body", "minus and bare metal"), elsewhere("B.1 and B.2", "plus and minus of this loudspeaker")
+    (False, False)
+    """
+    here, there = (
+        next((name for name, words in _PLACES if any(word in text.lower() for word in words)), "") for text in (given, wanted)
+    )
+    return bool(here and there) and here != there

@@ -13,10 +13,10 @@ from .proofs import (
     is_proved,
     judge,
     judged,
-    lacks_only_its_load,
     missing_readings,
     placed_proofs,
     proofs_of,
+    shortcoming,
 )
 from .types import Circuit, FeatureOutcome, JobTail, State, VehicleState
 
@@ -208,7 +208,7 @@ def _proof_holds(
         if tail is None or judge(tail, proof) is not False:
             continue
         windows = [r for r in tail.function.readings if r.condition in (proof.condition, "any")]
-        said = f"{windows[0].window} was expected" if windows else "another function was expected"
+        said = f"{windows[0].window} was expected" if windows else "this way shows that at no time"
         if proof.shows is not None and proof.shows != tail.function_id:
             said = f"the meter showed {proof.shows}, the leaflet says {tail.function_id}"
         out.append(
@@ -350,8 +350,8 @@ def _prove_line(tail: JobTail, proofs: tuple[Proof, ...]) -> str:
         + (f" under {r.load}" if r.load else "")
         for r in wanted
     )
-    bare = [r.load for r in wanted if r.load and lacks_only_its_load(tail, proofs, r)]
-    told = f" The reading there has no load and does not count: measure under load, write  load: {bare[0]}" if bare else ""
+    short = next((why for r in wanted if (why := shortcoming(tail, proofs, r))), "")
+    told = f" The reading there {short}" if short else ""
     return f"Prove {tail.name} ({tail.title}): {words}.{told}"
 
 

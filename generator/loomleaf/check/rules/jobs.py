@@ -12,7 +12,8 @@ from ..library import Entry, Library
 from ..nearby import nearest_entry
 
 LONGEST_WAIT = timedelta(days=366)
-"""A proof dated later than this after the sheets is a slip of the pen; common practice, no source."""
+"""A proof dated further than this from the sheets is a slip of the pen, or of another time of the vehicle's life; common
+practice, no source."""
 
 
 def _named_otherwise(part: str, library: Library) -> str:
@@ -190,10 +191,12 @@ def dates_are_in_order(library: Library, found: Collector) -> None:
                 "dates-out-of-order", "the job is issued before it is booked", entry.place("issued"), job=job.job
             )
         for index, proof in enumerate(job.proofs):
-            if proof.on is not None and proof.on - job.issued > LONGEST_WAIT:
+            apart = proof.on - job.issued if proof.on is not None else timedelta(0)
+            if abs(apart) > LONGEST_WAIT:
+                side = "after" if apart > timedelta(0) else "before"
                 found.error(
                     "dates-out-of-order",
-                    f"the proof of {proof.tail} is dated more than a year after the sheets",
+                    f"the proof of {proof.tail} is dated more than a year {side} the sheets",
                     entry.place("proofs", index, "on"),
                     hint="look at the year, of the proof and of  issued",
                     job=job.job,
