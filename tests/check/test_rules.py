@@ -8,7 +8,7 @@ from loomleaf.problems import Problem
 from tests.makers import JOB, REFERENCE, VEHICLE, lead, library_of
 
 CAR = lead("car", "vehicle", "A.4 supply-constant yellow", "A.5 speaker-front-left + white")
-RADIO = lead("radio", "radio", "M.1 supply-constant yellow")
+RADIO = lead("radio", "radio", "M.1 supply-constant yellow", more="draws: {running_a: 4}\n")
 FILES = {
     "shop.yaml": "name: Test\n",
     "stock.yaml": "stock:\n"

@@ -34,7 +34,7 @@ def told(code: str, **changes: tuple[str, str]) -> list[Problem]:
         ),
         ({"vehicle": ("capacity_ah: 60", "capacity_ah: 45000")}, "capacity_ah: 45000 Ah in the", "did you mean 45 Ah?"),
         ({"vehicle": ("", "opening: {depth_mm: 17}\n")}, "depth_mm: 17 mm behind the radio", "did you mean 170 mm?"),
-        ({"radio": ("", "draws: {running_a: 4000}\n")}, "running_a: 4000 A taken by", "did you mean 4 A?"),
+        ({"radio": ("running_a: 4}", "running_a: 4000}")}, "running_a: 4000 A taken by", "did you mean 4 A?"),
         ({"car": ("length_mm: 200", "length_mm: 0.2")}, "length_mm: 0.2 mm of a conductor", "did you mean 200 mm?"),
         ({"job": ("", "route_mm: {dash: 1.2}\n")}, "dash: 1.2 mm of a way in the vehicle", "did you mean 1200 mm?"),
     ],

@@ -395,3 +395,22 @@ def test_an_open_circuit_is_written_in_many_ways(written: str) -> None:
 
 def test_more_than_a_figure_is_no_reading_but_at_the_end_of_the_scale() -> None:
     assert "bad-reading" in told("2038", swap(DUNLIN_JOB, "reading: 12.5 V", 'reading: "> 12.5 V"'))
+
+
+# --- fuses -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("amps", "held"), [("30", set()), ("40", {"fuse-over-conductor"}), ("70", {"fuse-over-conductor"})])
+def test_the_fuse_at_the_battery_answers_for_the_cable_up_to_the_next_one(amps: str, held: set[str]) -> None:
+    """The amplifier's own 30 A fuse sits at the far end of 6 mm2, which may carry 36.5 A: it limits no fault before it."""
+    plan = planned("2041", swap(KIT, "fuse_a: 30", f"fuse_a: {amps}"))
+    assert codes(plan) & {"fuse-over-conductor"} == held
+    if held:
+        message = next(p.message for p in plan.problems if p.code == "fuse-over-conductor")
+        assert f"the fuse of {amps} A" in message and "dunnock-amp-4/supply" in message
+
+
+def test_a_part_that_does_not_say_what_it_takes_is_told() -> None:
+    draws = swap(AMP, "draws: {running_a: 10, peak_a: 24, standby_ma: 1}\n", "")
+    assert "draws-missing" in told("2041", draws) and "draws-missing" not in told("2041")
+    assert "draws-missing" in told("2038", drop(RADIO, "draws: {"))

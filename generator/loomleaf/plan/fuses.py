@@ -529,11 +529,18 @@ def _summed(parts: Sequence[tuple[str, float]]) -> str:
 
 
 def _bound(context: Context, circuit: Circuit, name: str, whole: Bound, flows: dict[str, Current]) -> Bound:
-    """The most that can flow in one conductor behind a fuse without any fuse opening, one fault at a time."""
+    """The most that can flow in one conductor behind a fuse without any fuse opening, one fault at a time.
+
+    On a feed laid from the battery the fuse at its beginning is the workshop's own choice, and it answers for the whole cable up
+    to the next fuse: one in the part at the far end limits no fault in the cable before it.
+    """
     known = context.once(("fed",), lambda: _fed(context)).get(name)
     if known is None:
         return whole
     one, taker = known
+    laid = any(d.lead.side == "vehicle" and d.tail.feed == "battery" for d in one.drivers)
+    if laid and one.group == "supply" and one.id == circuit.id:
+        return whole
     if taker is not None:
         main = main_supply(taker.lead, context.circuits)
         if one.group == "supply" and (main is None or main[1].name != name):

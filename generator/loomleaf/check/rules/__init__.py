@@ -47,6 +47,7 @@ from .sense import (
     fuses_have_places_of_their_own,
     never_fed,
     the_factory_amplifier_is_spoken_of,
+    what_takes_current_says_how_much,
 )
 from .shop import a_part_has_one_price, instruments_are_calibrated, money_is_readable, stock_ranges_make_sense
 from .vehicles import loads_can_be_read, vehicle_features_are_known
@@ -76,6 +77,7 @@ RULES: tuple[Rule, ...] = (
     functions_are_known,
     fuses_count_somewhere,
     amounts_are_likely,
+    what_takes_current_says_how_much,
     plugs_are_known,
     ways_are_unique,
     ways_exist_on_their_plug,

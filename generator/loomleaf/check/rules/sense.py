@@ -144,6 +144,28 @@ def fuses_count_somewhere(library: Library, found: Collector) -> None:
             )
 
 
+def what_takes_current_says_how_much(library: Library, found: Collector) -> None:
+    """A radio, or a part on a feed from the battery, states what it takes: without that no fuse, cable or drop is judged."""
+    functions = library.reference.functions
+    for lead in library.leads.values():
+        part = lead.value
+        if part.side == "vehicle" or ("draws" in part.model_fields_set and "running_a" in part.draws.model_fields_set):
+            continue
+        supplies = [
+            (index, tail)
+            for index, tail in enumerate(part.tails)
+            if tail.function in functions and functions[tail.function].group == "supply" and tail.role != "drives"
+        ]
+        main = next(((i, t) for i, t in supplies if part.side == "radio" or t.feed == "battery"), None)
+        if main is not None:
+            found.warning(
+                "draws-missing",
+                f"{part.title} takes a supply ({main[1].at}), and its file does not say how much: no fuse and no drop is judged",
+                lead.place("tails", main[0]),
+                hint="add  draws: {running_a: …, peak_a: …, standby_ma: …}  from its leaflet",
+            )
+
+
 def never_fed(library: Library, found: Collector) -> None:
     """``feed`` names nothing that is never joined: an airbag circuit, a data line, an emergency call."""
     functions = library.reference.functions
