@@ -54,7 +54,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             for f in plan.features
         ],
         "joints": [_joint(j) for j in plan.joints],
-        "checks": [_check(c) for c in plan.checks],
+        "checks": [check_data(c) for c in plan.checks],
         "steps": [{"number": s.number, "kind": s.kind, "text": s.text, "stage": s.stage} for s in plan.steps],
         "faults": [{"symptom": f.symptom, "look": list(f.look), "circuits": list(f.circuits)} for f in plan.faults],
         **{name: plain(value) for name, value in plan.engineering.items()},
@@ -134,7 +134,8 @@ def _joint(joint: Joint) -> dict[str, Any]:
     }
 
 
-def _check(check: Check) -> dict[str, Any]:
+def check_data(check: Check) -> dict[str, Any]:
+    """Everything of a check that somebody acts on, as plain data."""
     return {
         "number": check.number,
         "key": check.key,

@@ -18,6 +18,7 @@ from ..figure import Figure, number
 from ..model.job import Crew, long_date
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
+from ..plan.as_json import check_data
 from ..plan.battery import airbag_areas
 from ..plan.check_order import BENCH_STAGES, sharing, under_conditions
 from ..plan.minutes import timed_at_the_bench
@@ -1339,25 +1340,4 @@ def bench_data(plan: Plan) -> dict[str, Any]:
         "fuses": fuse_data(plan),
         "checks": [check_data(c) for c in plan.checks if c.stage in BENCH_STAGES],
         "parts": [{"lead": lead.lead, "title": lead.title, "side": lead.side} for lead in plan.leads],
-    }
-
-
-def check_data(check: Check) -> dict[str, Any]:
-    """Everything of a check that somebody acts on, as plain data."""
-    return {
-        "number": check.number,
-        "key": check.key,
-        "stage": check.stage,
-        "circuit": check.circuit,
-        "title": check.title,
-        "probes": check.probes,
-        "meter": check.meter,
-        "condition": check.condition,
-        "expected": check.expected,
-        "unit": check.unit,
-        "low": check.low,
-        "high": check.high,
-        "open": check.open,
-        "yes_no": check.yes_no,
-        "on_failure": check.on_failure,
     }

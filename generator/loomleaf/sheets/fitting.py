@@ -15,13 +15,14 @@ from ..figure import Figure
 from ..model.job import Registration
 from ..model.reference import Reference
 from ..model.shop import Shop, overdue
+from ..plan.as_json import check_data
 from ..plan.battery import airbag_areas, second_batteries
 from ..plan.check_order import BENCH_STAGES, by_condition, of_kind, watched_order
 from ..plan.minutes import timed_in_the_vehicle
 from ..plan.steps import cautions_for, steps_in_the_vehicle
 from ..plan.tools import tools_called_for, tools_to_have
 from ..plan.types import STAGES, Check, Circuit, Plan, Stage
-from .bench import check_data, limits_text, signers
+from .bench import limits_text, signers
 from .views import CautionView, FrameView, by_severity, capital, caution_view, field_name, sentence
 
 MOST_IN_A_BLOCK = 9
